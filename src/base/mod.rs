@@ -1,0 +1,2 @@
+//! Foundations: source text and spans, exact numbers, units, dates. No syntax, no meaning.
+pub mod source;

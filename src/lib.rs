@@ -1,0 +1,2 @@
+//! Whereas: requirements of a code edition as text, run against the facts of an installation.
+pub mod base;
