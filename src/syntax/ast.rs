@@ -1,0 +1,964 @@
+//! The syntax tree of rulebooks and facts. It owns its text, keeps every place, and decides nothing: words are not
+//! resolved here, quantities not converted, section numbers are text. Comments live beside it in [`crate::syntax::Parsed`].
+
+use crate::base::source::Span;
+use compact_str::CompactString;
+
+/// A written word with its place.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Name {
+    /// The word as written.
+    pub text: CompactString,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// A printed number of a section or table with its labels, such as `250.118(5)(c)`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Address {
+    /// The whole number as printed.
+    pub text: CompactString,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// Where a statement comes from and how sure we are of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Mark {
+    /// Seen in a published source, named by its key.
+    Seen(CompactString),
+    /// From memory only.
+    Memory,
+    /// Sources disagree; says how.
+    Disputed(CompactString),
+}
+
+/// A whole rulebook file.
+#[derive(Debug, Clone, Default)]
+pub struct Rulebook {
+    /// Items in file order.
+    pub items: Vec<Item>,
+}
+
+/// A top-level item of a rulebook.
+#[derive(Debug, Clone)]
+pub enum Item {
+    /// `terms for nec "…"`: the items below belong to this family's vocabulary.
+    Terms(TermsHeader),
+    /// `edition nec 2017 "…"`: the items below belong to this edition.
+    Edition(EditionHeader),
+    /// An unordered list of values.
+    Choice(Choice),
+    /// An ordered list of values.
+    Scale(Scale),
+    /// A kind of thing with its fields.
+    Thing(Thing),
+    /// A section with its rules.
+    Section(Section),
+    /// A named condition on one thing.
+    Kind(Kind),
+    /// A named expression on one thing.
+    Define(Define),
+    /// A named quantity.
+    Limit(Limit),
+    /// A table of values.
+    Table(Table),
+    /// A disputed text with its readings.
+    Reading(Reading),
+}
+
+/// `terms for nec "National Electrical Code"`.
+#[derive(Debug, Clone)]
+pub struct TermsHeader {
+    /// The family of editions.
+    pub family: Name,
+    /// Its full title.
+    pub title: Option<CompactString>,
+    /// Source marks.
+    pub marks: Vec<Mark>,
+    /// Place of the statement.
+    pub span: Span,
+}
+
+/// `edition nec 2017 "…"`.
+#[derive(Debug, Clone)]
+pub struct EditionHeader {
+    /// The family of editions.
+    pub family: Name,
+    /// The year or other short name within the family.
+    pub year: Name,
+    /// Its full title.
+    pub title: Option<CompactString>,
+    /// Source marks.
+    pub marks: Vec<Mark>,
+    /// Place of the statement.
+    pub span: Span,
+}
+
+/// `choice material { copper, aluminum  group metal = copper, aluminum }`.
+#[derive(Debug, Clone)]
+pub struct Choice {
+    /// Its name.
+    pub name: Name,
+    /// One-line description.
+    pub about: Option<CompactString>,
+    /// Values with their descriptions, in order.
+    pub values: Vec<(Name, Option<CompactString>)>,
+    /// Named groups of values.
+    pub groups: Vec<(Name, Vec<Name>)>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// `scale wire-size { 14 AWG < 12 AWG }`: smallest first.
+#[derive(Debug, Clone)]
+pub struct Scale {
+    /// Its name.
+    pub name: Name,
+    /// One-line description.
+    pub about: Option<CompactString>,
+    /// Steps, smallest first, as written with single spaces.
+    pub steps: Vec<Name>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// `thing branch-circuit as circuit { … }`.
+#[derive(Debug, Clone)]
+pub struct Thing {
+    /// Its name.
+    pub name: Name,
+    /// A short name by which nested things call their owner.
+    pub alias: Option<Name>,
+    /// One-line description.
+    pub about: Option<CompactString>,
+    /// Fields in order.
+    pub fields: Vec<Field>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// One field of a thing.
+#[derive(Debug, Clone)]
+pub struct Field {
+    /// Its name.
+    pub name: Name,
+    /// What it holds.
+    pub ty: FieldType,
+    /// Modifiers as written.
+    pub modifiers: Vec<Modifier>,
+    /// What the tool shows when it asks.
+    pub about: Option<CompactString>,
+    /// Source marks.
+    pub marks: Vec<Mark>,
+    /// Place of the whole line.
+    pub span: Span,
+}
+
+/// The written type of a field.
+#[derive(Debug, Clone)]
+pub enum FieldType {
+    /// `yes-no`, `text`, `date`, a dimension, a choice, a scale or a thing, all by name.
+    Plain(Name),
+    /// `many path`: owned members; `many space by name`: references.
+    Many {
+        /// The kind of member.
+        thing: Name,
+        /// True for references to things that stand elsewhere.
+        by_name: bool,
+    },
+    /// `those branch-circuit whose serves is this`.
+    Inverse {
+        /// The things collected.
+        thing: Name,
+        /// Their field that points here.
+        field: Name,
+    },
+    /// `length from sink-edge through barrier`: one measurement for each key.
+    Keyed {
+        /// The dimension measured.
+        dimension: Name,
+        /// The choice of keys.
+        key: Name,
+        /// The choice of barriers a path may pass.
+        through: Option<Name>,
+    },
+}
+
+/// A modifier of a field.
+#[derive(Debug, Clone)]
+pub enum Modifier {
+    /// `may be absent`.
+    MayBeAbsent(Span),
+    /// `never negative`.
+    NeverNegative(Span),
+    /// `at least N` members.
+    AtLeast(Number),
+    /// `judgment "who decides, on what"`.
+    Judgment(Option<CompactString>, Span),
+    /// `external "the document that owns it"`.
+    External(Option<CompactString>, Span),
+}
+
+/// A number as written, such as `7 1/2` or `0.25`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Number {
+    /// The digits as written.
+    pub text: CompactString,
+    /// Where they stand.
+    pub span: Span,
+}
+
+/// Numbers with units that add up: `6 ft 6 in`, `20 A`, `3`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Measure {
+    /// Each number with its unit.
+    pub parts: Vec<(Number, Option<Name>)>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// A quantity, perhaps in two systems: `7 1/2 ft (2.3 m)`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Quantity {
+    /// The first statement.
+    pub first: Measure,
+    /// The same limit in the other system.
+    pub second: Option<Measure>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// A written value.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Value {
+    /// `2026-09-01`, as text.
+    Date(Name),
+    /// A quoted text.
+    Text(Name),
+    /// A quantity, or a step of a scale such as `12 AWG`.
+    Quantity(Quantity),
+    /// `none`.
+    None(Span),
+    /// A word and a number, such as `trade 1 1/4`.
+    Worded(Name),
+    /// A bare word.
+    Word(Name),
+}
+
+/// A value or `V through V`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ValueRange {
+    /// The value, or the lower end.
+    pub from: Value,
+    /// The upper end, included.
+    pub through: Option<Value>,
+}
+
+/// Words that lead to a field: `overcurrent of circuit`, `to-sink from outside-edge`, `circuit serves patient-care`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Path {
+    /// The words before any `of`, in order; more than one only where they read as subject, verb, predicate.
+    pub words: Vec<Name>,
+    /// `from KEY` behind the first word.
+    pub from: Option<Name>,
+    /// The words behind each `of`, innermost owner last.
+    pub of: Vec<Name>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// A list of members: `flexible parts of path`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ListRef {
+    /// Kinds that narrow it, then the list's own name.
+    pub words: Vec<Name>,
+    /// Owners behind `of`.
+    pub of: Vec<Name>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// Arithmetic operators.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Binary {
+    /// `+`
+    Add,
+    /// `-`
+    Sub,
+    /// `x` or `*`
+    Mul,
+    /// `/`
+    Div,
+}
+
+/// How a result is rounded.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Rounding {
+    /// To the next whole number up.
+    Up,
+    /// To the next whole number down.
+    Down,
+    /// Up from the stated fraction, otherwise down.
+    UpFrom(Number),
+}
+
+/// How a list is folded into one value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fold {
+    /// `count of`
+    Count,
+    /// `sum of F of`
+    Sum,
+    /// `largest F of`
+    Largest,
+    /// `smallest F of`
+    Smallest,
+}
+
+/// An expression.
+#[derive(Debug, Clone)]
+pub struct Expr {
+    /// What it is.
+    pub kind: ExprKind,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// The forms of an expression.
+#[derive(Debug, Clone)]
+pub enum ExprKind {
+    /// A literal quantity or scale step.
+    Quantity(Quantity),
+    /// A literal such as `trade 1 1/4`.
+    Worded(Name),
+    /// A literal date.
+    Date(Name),
+    /// A field, a definition, a limit, or several words that make a condition.
+    Path(Path),
+    /// `table 250.122 at K and K across K`.
+    Lookup {
+        /// The table.
+        table: Address,
+        /// Keys in the table's order; empty: by the names of the table's keys.
+        keys: Vec<Expr>,
+        /// True if the last key was given with `across`.
+        across: bool,
+    },
+    /// A fold over a list.
+    Fold {
+        /// Which.
+        fold: Fold,
+        /// The member's field folded; none for a count.
+        field: Option<Path>,
+        /// The list.
+        list: ListRef,
+        /// Which members count.
+        filter: Option<Clauses>,
+    },
+    /// Two operands.
+    Binary(Binary, Box<Expr>, Box<Expr>),
+    /// `E beyond Q`: what exceeds Q, never below zero.
+    Beyond(Box<Expr>, Box<Expr>),
+    /// `E per Q or fraction`: the quotient rounded up.
+    PerOrFraction(Box<Expr>, Box<Expr>),
+    /// Rounded.
+    Rounded(Box<Expr>, Rounding),
+    /// Conditions in parentheses.
+    Clauses(Clauses),
+}
+
+/// Clauses joined by commas: all must hold.
+#[derive(Debug, Clone)]
+pub struct Clauses {
+    /// The clauses.
+    pub all: Vec<Clause>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// One condition.
+#[derive(Debug, Clone)]
+pub struct Clause {
+    /// True if an odd number of `not` stands before it.
+    pub negated: bool,
+    /// What it says.
+    pub kind: ClauseKind,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// The forms of a condition.
+#[derive(Debug, Clone)]
+pub enum ClauseKind {
+    /// `any of { }`
+    AnyOf(Items),
+    /// `all of { }`
+    AllOf(Items),
+    /// `none of { }`
+    NoneOf(Items),
+    /// `if A: B`
+    If(Clauses, Clauses),
+    /// A statement about the members of a list.
+    Quantified {
+        /// How many.
+        quantifier: Quantifier,
+        /// Of what.
+        list: ListRef,
+        /// Which members are meant.
+        filter: Option<Clauses>,
+        /// What each must satisfy (`: …`).
+        consequence: Option<Clauses>,
+        /// `is …` or another predicate each must satisfy.
+        predicate: Option<Predicate>,
+    },
+    /// An expression alone, or compared.
+    Compare(Expr, Option<Predicate>),
+}
+
+/// How many members.
+#[derive(Debug, Clone)]
+pub enum Quantifier {
+    /// All of them.
+    Every,
+    /// At least one.
+    Some,
+    /// None of them.
+    No,
+    /// A bound on the number.
+    Bound(Bound, Box<Expr>),
+}
+
+/// Direction of a comparison.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Bound {
+    /// `at least`
+    AtLeast,
+    /// `at most`
+    AtMost,
+    /// `exactly`
+    Exactly,
+    /// `more than`, `larger than`
+    MoreThan,
+    /// `less than`, `fewer than`, `smaller than`
+    LessThan,
+}
+
+/// Which side of a date.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DateSide {
+    /// Excludes the day.
+    Before,
+    /// Excludes the day.
+    After,
+    /// Includes the day.
+    Through,
+}
+
+/// What is said of an operand.
+#[derive(Debug, Clone)]
+pub struct Predicate {
+    /// What.
+    pub kind: PredicateKind,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// The forms of a predicate.
+#[derive(Debug, Clone)]
+pub enum PredicateKind {
+    /// `is A or B`
+    Is(Vec<ValueRange>),
+    /// `is not A or B`
+    IsNot(Vec<ValueRange>),
+    /// `at least E` and its kin.
+    Bound(Bound, Box<Expr>),
+    /// `before 2026-09-01 by installation`
+    Dated(DateSide, Name, Option<Name>),
+    /// `through door or wall`
+    Passes(Vec<Name>),
+    /// `not through door or wall`
+    PassesNot(Vec<Name>),
+}
+
+/// The lines of a `{ }` list.
+#[derive(Debug, Clone)]
+pub struct Items {
+    /// The lines.
+    pub all: Vec<ListItem>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// One line of a list.
+#[derive(Debug, Clone)]
+pub struct ListItem {
+    /// `(5)`
+    pub label: Option<Name>,
+    /// `as name:`
+    pub name: Option<Name>,
+    /// What it says.
+    pub clauses: Clauses,
+    /// Source marks.
+    pub marks: Vec<Mark>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// A section with its rules.
+#[derive(Debug, Clone)]
+pub struct Section {
+    /// Its printed number.
+    pub address: Address,
+    /// A name given to it.
+    pub name: Option<Name>,
+    /// Its title, in our words.
+    pub title: Option<CompactString>,
+    /// Subjects amendments can name.
+    pub about: Vec<Name>,
+    /// What it says.
+    pub body: Body,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// The statements between the braces of a section or paragraph.
+#[derive(Debug, Clone, Default)]
+pub struct Body {
+    /// Statements in order.
+    pub statements: Vec<Statement>,
+}
+
+/// A statement with its marks.
+#[derive(Debug, Clone)]
+pub struct Statement {
+    /// What it says.
+    pub kind: StatementKind,
+    /// Source marks.
+    pub marks: Vec<Mark>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// The forms of a statement.
+#[derive(Debug, Clone)]
+pub enum StatementKind {
+    /// A line that holds only marks: they stand for the whole body.
+    Marks,
+    /// `(B)(1) "Title" { … }`
+    Paragraph {
+        /// Its labels.
+        labels: Vec<Name>,
+        /// A name given to it.
+        name: Option<Name>,
+        /// Its title.
+        title: Option<CompactString>,
+        /// What it says; none if `reserved`.
+        body: Option<Body>,
+    },
+    /// `governs each outlet of branch-circuit`
+    Governs {
+        /// The thing judged.
+        thing: Name,
+        /// The owner it must be nested in.
+        owner: Option<Name>,
+    },
+    /// `when …`
+    When(Clauses),
+    /// `requires different { … }`
+    Different(Vec<Half>),
+    /// `requires …` with numbered triggers
+    Requires(Clauses, Option<Items>),
+    /// `prohibits …`
+    Prohibits(Clauses, Option<Items>),
+    /// `permits part as grounding-conductor, …`
+    PermitsAs {
+        /// The thing that may qualify.
+        thing: Name,
+        /// The name of what it qualifies as.
+        kind: Name,
+        /// On which conditions.
+        clauses: Clauses,
+    },
+    /// `permits only …`
+    PermitsOnly(Clauses),
+    /// `permits … notwithstanding 300.22(C)`
+    Permits(Clauses, Option<Address>),
+    /// `notes "…"`
+    Notes(CompactString),
+    /// `if provided X, requires …`
+    IfProvided(Path, Clauses),
+    /// `unless Ex. 2 when … then … is enough`
+    Unless(ExceptionHead, Clauses, Option<Enough>),
+    /// `Ex. 1 when … instead requires …`
+    Exception(ExceptionHead, Clauses, Clauses),
+    /// `modifies 110.26(A)(1) when … instead requires …`
+    Modifies(Address, Clauses, Clauses),
+    /// `waives 210.12(A) when …`
+    Waives(Address, Option<Clauses>),
+    /// `tally required = outlets where …`
+    Tally(Name, ListRef, Option<Clauses>),
+}
+
+/// `(A) path A of kind metal-path`
+#[derive(Debug, Clone)]
+pub struct Half {
+    /// Its label.
+    pub label: Name,
+    /// The thing sought.
+    pub thing: Name,
+    /// The letter or word it is called by.
+    pub slot: Name,
+    /// The kind it must be.
+    pub kind: Option<Name>,
+    /// Further or other conditions.
+    pub clauses: Option<Clauses>,
+    /// Source marks.
+    pub marks: Vec<Mark>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// The head of an exception.
+#[derive(Debug, Clone)]
+pub struct ExceptionHead {
+    /// Its printed number.
+    pub number: Option<Name>,
+    /// The items it is bound to, each a run of labels; empty: all.
+    pub to: Vec<Vec<Name>>,
+    /// A name given to it.
+    pub name: Option<Name>,
+    /// What a member that needs it is not counted toward.
+    pub uncounted: Option<Address>,
+    /// Place of the head.
+    pub span: Span,
+}
+
+/// What is enough under an exception.
+#[derive(Debug, Clone)]
+pub enum Enough {
+    /// `(A) or (B) is enough`
+    Labels(Vec<Vec<Name>>, Span),
+    /// `gfci is class-C is enough`
+    Clauses(Clauses),
+}
+
+/// A named condition on one thing.
+#[derive(Debug, Clone)]
+pub struct Kind {
+    /// Its name.
+    pub name: Name,
+    /// The thing it sorts.
+    pub thing: Name,
+    /// The section it paraphrases.
+    pub per: Option<Address>,
+    /// One-line description.
+    pub about: Option<CompactString>,
+    /// Lines that must all hold.
+    pub items: Items,
+    /// Source marks.
+    pub marks: Vec<Mark>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// A named expression on one thing.
+#[derive(Debug, Clone)]
+pub struct Define {
+    /// Its name.
+    pub name: Name,
+    /// The thing it is computed for.
+    pub thing: Name,
+    /// The section it paraphrases.
+    pub per: Option<Address>,
+    /// What it is.
+    pub expr: Expr,
+    /// Source marks.
+    pub marks: Vec<Mark>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// A named quantity.
+#[derive(Debug, Clone)]
+pub struct Limit {
+    /// Its name.
+    pub name: Name,
+    /// The section it paraphrases.
+    pub per: Option<Address>,
+    /// What it is.
+    pub quantity: Quantity,
+    /// Source marks.
+    pub marks: Vec<Mark>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// How a key finds its row.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RowMode {
+    /// The row whose key is or contains the value.
+    Exact,
+    /// The smallest row not below the value.
+    NextUp,
+    /// The largest row not above the value.
+    NextDown,
+}
+
+/// A key of a table.
+#[derive(Debug, Clone)]
+pub struct TableKey {
+    /// Its name; also the path read when a look-up gives no keys.
+    pub name: Name,
+    /// Its type, by name.
+    pub ty: Name,
+    /// How it finds its row.
+    pub mode: RowMode,
+}
+
+/// The key of a row or column.
+#[derive(Debug, Clone)]
+pub enum CellKey {
+    /// Values or ranges.
+    Values(Vec<ValueRange>),
+    /// `up to V`
+    UpTo(Value),
+    /// `over V`
+    Over(Value),
+}
+
+/// A table of values.
+#[derive(Debug, Clone)]
+pub struct Table {
+    /// Its printed number.
+    pub address: Address,
+    /// Its title, in our words.
+    pub title: Option<CompactString>,
+    /// Row keys, in order.
+    pub by: Vec<TableKey>,
+    /// The column key.
+    pub across: Option<TableKey>,
+    /// `no other size`: outside the rows is not permitted, not a gap.
+    pub closed: bool,
+    /// The type of the cells, by name.
+    pub gives: Name,
+    /// The unit of bare numbers.
+    pub unit: Option<Name>,
+    /// Column keys.
+    pub columns: Vec<(CellKey, Span)>,
+    /// Rows.
+    pub rows: Vec<TableRow>,
+    /// Source marks.
+    pub marks: Vec<Mark>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// A row of a table.
+#[derive(Debug, Clone)]
+pub struct TableRow {
+    /// Its keys, one for each `by`.
+    pub keys: Vec<CellKey>,
+    /// Its cells; `None` is `-`, not permitted.
+    pub cells: Vec<(Option<Value>, Span)>,
+    /// Source marks.
+    pub marks: Vec<Mark>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// A disputed text with its readings.
+#[derive(Debug, Clone)]
+pub struct Reading {
+    /// Its name.
+    pub name: Name,
+    /// The thing it sorts, or the exception it belongs to.
+    pub of: Name,
+    /// The question in one line.
+    pub about: Option<CompactString>,
+    /// What disagrees.
+    pub disputed: Option<CompactString>,
+    /// The readings.
+    pub options: Vec<ReadingOption>,
+    /// Source marks.
+    pub marks: Vec<Mark>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// One reading of a disputed text.
+#[derive(Debug, Clone)]
+pub struct ReadingOption {
+    /// Its name.
+    pub name: Name,
+    /// What it says, in one line.
+    pub about: CompactString,
+    /// What it makes of the text.
+    pub says: ReadingSays,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// What a reading makes of the text.
+#[derive(Debug, Clone)]
+pub enum ReadingSays {
+    /// Which items are enough.
+    Enough(Vec<Vec<Name>>, Span),
+    /// Lines that must all hold.
+    Items(Items),
+}
+
+// ------------------------------------------------------------------------------------------------ facts
+
+/// A whole file of facts.
+#[derive(Debug, Clone, Default)]
+pub struct FactsFile {
+    /// Items in file order.
+    pub items: Vec<FactItem>,
+}
+
+/// A top-level item of facts.
+#[derive(Debug, Clone)]
+pub enum FactItem {
+    /// `project "Alder Street Clinic" { … }`
+    Project {
+        /// The project's name.
+        title: Option<Name>,
+        /// Its fields.
+        block: Block,
+        /// Place of the whole.
+        span: Span,
+    },
+    /// `branch-circuit ER4-1 { … }`
+    Instance {
+        /// The kind of thing.
+        thing: Name,
+        /// Its own name.
+        name: Name,
+        /// Its fields.
+        block: Block,
+        /// Place of the whole.
+        span: Span,
+    },
+    /// `feeder: none`: there is no such thing.
+    Absent {
+        /// The kind of thing.
+        thing: Name,
+        /// Place of the whole.
+        span: Span,
+    },
+    /// `and maybe more branch-circuit`: the list given here is not all.
+    MaybeMore {
+        /// The kind of thing.
+        thing: Name,
+        /// Place of the whole.
+        span: Span,
+    },
+}
+
+/// What stands between braces in facts.
+#[derive(Debug, Clone, Default)]
+pub struct Block {
+    /// Entries in order.
+    pub entries: Vec<Entry>,
+    /// `and maybe more`, with its place.
+    pub more: Option<Span>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// One entry: a field and its value, or a named member.
+#[derive(Debug, Clone)]
+pub struct Entry {
+    /// The field's or member's name.
+    pub name: Name,
+    /// What it holds.
+    pub value: EntryValue,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// What an entry holds.
+#[derive(Debug, Clone)]
+pub enum EntryValue {
+    /// `{ … }`
+    Block(Block),
+    /// `: …`
+    Value(FactValue, Span),
+}
+
+/// A stated value, perhaps partial.
+#[derive(Debug, Clone)]
+pub enum FactValue {
+    /// `unknown`, or null in JSON.
+    Unknown,
+    /// `A or B`, `A through B`, `A`.
+    OneOf(Vec<FactRange>),
+    /// `A, B`: several at once (references).
+    List(Vec<FactTerm>),
+    /// `not A or B`
+    Not(Vec<FactRange>),
+    /// `at least A and at most B`
+    Bounds(Vec<FactBound>),
+    /// `2 ft from outside-edge through door`, several
+    Keyed(Vec<KeyedFact>),
+}
+
+/// A value or a range, ends included.
+#[derive(Debug, Clone)]
+pub struct FactRange {
+    /// The value, or the lower end.
+    pub from: FactTerm,
+    /// The upper end.
+    pub through: Option<FactTerm>,
+}
+
+/// A single stated value.
+#[derive(Debug, Clone)]
+pub enum FactTerm {
+    /// `none`
+    None(Span),
+    /// `2021-09-15`
+    Date(Name),
+    /// `"…"`
+    Text(Name),
+    /// `20 A`, `12 AWG`, `6 ft 6 in`
+    Measure(Measure),
+    /// `trade 1 1/4`, or a bare word: a choice, a name, `yes`, `no`
+    Word(Name),
+}
+
+/// A one-sided bound.
+#[derive(Debug, Clone)]
+pub struct FactBound {
+    /// Which side.
+    pub side: FactSide,
+    /// Of what.
+    pub term: FactTerm,
+}
+
+/// The side of a one-sided bound.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FactSide {
+    /// `at least`
+    AtLeast,
+    /// `at most`, and `through` a date
+    AtMost,
+    /// `more than`, and `after` a date
+    MoreThan,
+    /// `less than`, and `before` a date
+    LessThan,
+}
+
+/// A measurement from a key, through barriers.
+#[derive(Debug, Clone)]
+pub struct KeyedFact {
+    /// The measurement; bounds if partial.
+    pub value: Box<FactValue>,
+    /// From where.
+    pub from: Name,
+    /// What the path passes; `nothing` alone says it passes none; empty: not said.
+    pub through: Vec<Name>,
+    /// Place of the whole.
+    pub span: Span,
+}
