@@ -34,8 +34,19 @@ pub enum Cell {
     Object(ObjectId),
     /// A reference to one of these.
     OneOfObjects(Box<[ObjectId]>, MaybeAbsent),
-    /// Members of a list.
-    List(Box<[ObjectId]>, Extent),
+    /// Members of a list. Cells of list fields (`Many`, `ManyRef`, `Inverse`) always hold this, known or not.
+    List(Box<ListCell>),
+}
+
+/// The members of a list, known and possible.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct ListCell {
+    /// Certain members, in the order stated.
+    pub members: Box<[ObjectId]>,
+    /// Objects that may or may not be members (an inverse list whose reference is not known).
+    pub perhaps: Box<[ObjectId]>,
+    /// The list is not the whole story: a [`Standing::Possible`] object that stands for any member not stated.
+    pub more: Option<ObjectId>,
 }
 
 /// Whether a partly known value may also be `none`.
@@ -47,13 +58,13 @@ pub enum MaybeAbsent {
     Perhaps,
 }
 
-/// Whether a list is the whole story.
+/// Whether an object was stated.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Extent {
-    /// These and no others.
-    Closed,
-    /// These, and maybe more.
-    Open,
+pub enum Standing {
+    /// The facts state it.
+    Stated,
+    /// It stands for one that may exist: all its cells are unknown.
+    Possible,
 }
 
 /// A range of numbers. `None` is unbounded on that side.
@@ -74,6 +85,8 @@ pub struct Range {
 pub struct Object {
     /// What kind of thing.
     pub thing: ThingId,
+    /// Whether it was stated.
+    pub standing: Standing,
     /// Its name; empty for the project or an unnamed member.
     pub name: Box<str>,
     /// The object it is nested in.
@@ -87,8 +100,14 @@ pub struct Object {
 pub struct Installation {
     /// Its objects, in the order stated; nested ones after their owner.
     pub objects: Vec<Object>,
-    /// Per thing: its objects in the order stated, wherever nested, and whether there may be others.
-    pub of_thing: Vec<(Vec<ObjectId>, Extent)>,
+    /// Per thing (by number): its stated objects in the order stated, wherever nested.
+    pub stated: Vec<Vec<ObjectId>>,
+    /// Per thing: possible objects that stand for ones not stated: one for each open or unknown list on a stated owner,
+    /// one at the top level if the thing is top-level and was never mentioned or `maybe more` was said.
+    pub possible: Vec<Vec<ObjectId>>,
+    /// Per thing: one possible object of which nothing is known, not even its owner: what an unknown reference leads to.
+    /// Its owner and lists are again such objects, so walking never ends in nothing.
+    pub anything: Vec<ObjectId>,
     /// The project.
     pub project: Option<ObjectId>,
     /// The project's title, or empty.
