@@ -106,7 +106,7 @@ impl Date {
     /// The date so many days after 1970-01-01; nothing outside the years 1 to 9999.
     pub fn from_days_since_epoch(days: i64) -> Option<Date> {
         let since_start = days.checked_add(EPOCH).filter(|days| *days >= 0)?;
-        // The mean year is a little short of the truth at most, so at most one step forward is needed.
+        // Division by the mean length of a year can miss the year by one, either way, near its ends.
         let guess = since_start.checked_mul(400)? / DAYS_IN_400_YEARS + 1;
         let starts = |year: i64| Date::new(u32::try_from(year).ok()?, 1, 1).ok().map(Date::days_since_epoch);
         let year =
@@ -180,6 +180,7 @@ impl fmt::Display for DateError {
 impl std::error::Error for DateError {}
 
 #[cfg(test)]
+#[allow(clippy::panic)]
 mod tests {
     use super::*;
     use proptest::prelude::*;

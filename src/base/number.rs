@@ -106,12 +106,11 @@ impl Number {
     /// The sum.
     #[inline]
     pub fn add(&self, other: &Number) -> Number {
-        if let (&Small { mantissa: a, scale: p }, &Small { mantissa: b, scale: q }) = (&self.0, &other.0) {
-            if let Some((a, b)) = aligned(a, p, b, q)
-                && let Some(sum) = a.checked_add(b)
-            {
-                return Number::trimmed(sum, p.max(q));
-            }
+        if let (&Small { mantissa: a, scale: p }, &Small { mantissa: b, scale: q }) = (&self.0, &other.0)
+            && let Some((a, b)) = aligned(a, p, b, q)
+            && let Some(sum) = a.checked_add(b)
+        {
+            return Number::trimmed(sum, p.max(q));
         }
         self.add_big(other)
     }
@@ -119,12 +118,11 @@ impl Number {
     /// The difference `self` - `other`.
     #[inline]
     pub fn sub(&self, other: &Number) -> Number {
-        if let (&Small { mantissa: a, scale: p }, &Small { mantissa: b, scale: q }) = (&self.0, &other.0) {
-            if let Some((a, b)) = aligned(a, p, b, q)
-                && let Some(difference) = a.checked_sub(b)
-            {
-                return Number::trimmed(difference, p.max(q));
-            }
+        if let (&Small { mantissa: a, scale: p }, &Small { mantissa: b, scale: q }) = (&self.0, &other.0)
+            && let Some((a, b)) = aligned(a, p, b, q)
+            && let Some(difference) = a.checked_sub(b)
+        {
+            return Number::trimmed(difference, p.max(q));
         }
         self.add_big(&other.neg())
     }
@@ -132,13 +130,11 @@ impl Number {
     /// The product.
     #[inline]
     pub fn mul(&self, other: &Number) -> Number {
-        if let (&Small { mantissa: a, scale: p }, &Small { mantissa: b, scale: q }) = (&self.0, &other.0) {
-            if let Some(product) = a.checked_mul(b) {
-                let scale = p + q;
-                if scale <= MAX_SCALE {
-                    return Number::trimmed(product, scale);
-                }
-            }
+        if let (&Small { mantissa: a, scale: p }, &Small { mantissa: b, scale: q }) = (&self.0, &other.0)
+            && let Some(product) = a.checked_mul(b)
+            && p + q <= MAX_SCALE
+        {
+            return Number::trimmed(product, p + q);
         }
         self.mul_big(other)
     }
@@ -148,10 +144,10 @@ impl Number {
         if other.is_zero() {
             return None;
         }
-        if let (&Small { mantissa: a, scale: 0 }, &Small { mantissa: b, scale: 0 }) = (&self.0, &other.0) {
-            if let Some(0) = a.checked_rem(b) {
-                return a.checked_div(b).map(Number::from);
-            }
+        if let (&Small { mantissa: a, scale: 0 }, &Small { mantissa: b, scale: 0 }) = (&self.0, &other.0)
+            && a.checked_rem(b) == Some(0)
+        {
+            return a.checked_div(b).map(Number::from);
         }
         Some(Number::from_rational(self.to_rational() / other.to_rational()))
     }
@@ -433,6 +429,7 @@ impl serde::Serialize for Number {
 }
 
 #[cfg(test)]
+#[allow(clippy::panic)]
 mod tests {
     use super::*;
     use proptest::prelude::*;

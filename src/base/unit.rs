@@ -96,6 +96,7 @@ static UNITS: [Unit; 59] = [
     unit("kA", &["kiloampere", "kiloamperes", "kiloamp", "kiloamps"], D::CURRENT, whole(1000)),
     unit("W", &["watt", "watts"], D::POWER, Number::ONE),
     unit("kW", &["kilowatt", "kilowatts"], D::POWER, whole(1000)),
+    // The electric horsepower, 746 W by definition; not that of 550 foot-pounds-force per second (745.7 W).
     unit("hp", &["horsepower"], D::POWER, whole(746)),
     unit("VA", &["volt-ampere", "volt-amperes"], D::APPARENT_POWER, Number::ONE),
     unit("kVA", &["kilovolt-ampere", "kilovolt-amperes"], D::APPARENT_POWER, whole(1000)),
@@ -307,6 +308,7 @@ fn with_symbol(number: &str, symbol: &str) -> String {
 }
 
 #[cfg(test)]
+#[allow(clippy::panic)]
 mod tests {
     use super::*;
 
