@@ -1,6 +1,9 @@
 //! A source made fit to be shown: line table, nothing that a terminal would obey, labels clamped to what exists.
 
-use crate::base::source::{Source, Span};
+use std::collections::BTreeMap;
+
+use super::Diagnostic;
+use crate::base::source::{Source, SourceId, Sources, Span};
 
 /// Lines longer than this many bytes are shown as a window around the label.
 const LONG_LINE: usize = 400;
@@ -10,6 +13,21 @@ const AROUND: usize = 60;
 const LONGEST_LABEL: usize = 120;
 /// Most lines that one label may cover when drawn; beyond, only its first line is marked.
 const MOST_LINES: usize = 8;
+
+/// The sources that labels name.
+pub(super) type Excerpts = BTreeMap<SourceId, Excerpt>;
+
+/// Prepares every source that a label of these diagnostics names.
+pub(super) fn excerpts(diagnostics: &[&Diagnostic], sources: &Sources) -> Excerpts {
+    let mut all = Excerpts::new();
+    for label in diagnostics.iter().flat_map(|d| &d.labels) {
+        let id = label.span.source;
+        if let Some(source) = sources.get(id).filter(|_| !all.contains_key(&id)) {
+            all.insert(id, Excerpt::new(source));
+        }
+    }
+    all
+}
 
 /// One source, prepared once per report. Byte offsets are those of the source: every replaced character keeps its length.
 #[derive(Debug)]
@@ -155,7 +173,6 @@ pub(super) fn same_length(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::base::source::{SourceId, Sources};
 
     fn excerpt(text: &str) -> Excerpt {
         Excerpt::new(&Source { name: "a".into(), text: text.into() })

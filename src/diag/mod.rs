@@ -5,12 +5,14 @@
 
 mod code;
 mod excerpt;
+mod json;
 mod nearest;
 mod render;
 
 pub use code::Code;
+pub use json::to_json;
 pub use nearest::nearest;
-pub use render::{Charset, Colour, Look, render, to_json};
+pub use render::{Charset, Colour, Look, render};
 
 use crate::base::source::Span;
 
@@ -101,6 +103,11 @@ impl Diagnostic {
     pub fn note(mut self, text: impl Into<String>) -> Self {
         self.notes.push(text.into());
         self
+    }
+
+    /// The command that shows the page of its code, such as `whereas why E0301`.
+    pub fn page_command(&self) -> String {
+        format!("whereas why {}", self.code)
     }
 
     /// The primary place, if there is one.

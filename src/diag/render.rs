@@ -1,16 +1,14 @@
-//! Diagnostics drawn for people, and as JSON for programs. The only place that knows miette.
+//! Diagnostics drawn for people. The only place that knows miette.
 
-use std::collections::BTreeMap;
 use std::fmt;
 
 use miette::{
     GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, MietteSpanContents, SourceSpan, ThemeCharacters,
     ThemeStyles,
 };
-use serde_json::{Value, json};
 
-use super::excerpt::{Excerpt, one_line, same_length};
-use super::{Diagnostic, Diagnostics, Label, Severity};
+use super::excerpt::{Excerpt, Excerpts, excerpts, one_line, same_length};
+use super::{Diagnostic, Diagnostics, Severity};
 use crate::base::source::{SourceId, Sources};
 
 /// Whether to colour.
@@ -77,59 +75,6 @@ pub fn render(diagnostics: &Diagnostics, sources: &Sources, look: &Look) -> Stri
     drawn
 }
 
-/// The diagnostics for programs, in the order of their places and all of them: a list of objects with `code`, `severity`, `title`, `labels`, `help`, `notes`
-/// and `page`. Lines and columns count from 1, columns in characters; offset and length are bytes. A label whose source is unknown
-/// has `null` for its place.
-pub fn to_json(diagnostics: &Diagnostics, sources: &Sources) -> Value {
-    let sorted = diagnostics.sorted();
-    let excerpts = excerpts(&sorted, sources);
-    let all = sorted.iter().map(|d| {
-        json!({
-            "code": d.code.as_str(),
-            "severity": d.severity.as_str(),
-            "title": d.title,
-            "labels": d.labels.iter().map(|label| label_json(label, sources, &excerpts)).collect::<Vec<_>>(),
-            "help": d.help,
-            "notes": d.notes,
-            "page": why(d),
-        })
-    });
-    Value::Array(all.collect())
-}
-
-fn label_json(label: &Label, sources: &Sources, excerpts: &Excerpts) -> Value {
-    let (Some(source), Some(excerpt)) = (sources.get(label.span.source), excerpts.get(&label.span.source)) else {
-        return json!({
-            "source": null, "line": null, "column": null, "end_line": null, "end_column": null,
-            "offset": null, "length": null, "text": label.text,
-        });
-    };
-    let (start, end) = excerpt.range(label.span);
-    let (line, column) = excerpt.line_column(start);
-    let (end_line, end_column) = excerpt.line_column(end);
-    json!({
-        "source": source.name, "line": line, "column": column, "end_line": end_line, "end_column": end_column,
-        "offset": start, "length": end - start, "text": label.text,
-    })
-}
-
-type Excerpts = BTreeMap<SourceId, Excerpt>;
-
-fn excerpts(diagnostics: &[&Diagnostic], sources: &Sources) -> Excerpts {
-    let mut all = Excerpts::new();
-    for label in diagnostics.iter().flat_map(|d| &d.labels) {
-        let id = label.span.source;
-        if let Some(source) = sources.get(id).filter(|_| !all.contains_key(&id)) {
-            all.insert(id, Excerpt::new(source));
-        }
-    }
-    all
-}
-
-fn why(diagnostic: &Diagnostic) -> String {
-    format!("whereas why {}", diagnostic.code)
-}
-
 fn handler(look: &Look) -> GraphicalReportHandler {
     let styles = match look.colour {
         Colour::On => ThemeStyles::ansi(),
@@ -171,7 +116,7 @@ fn draw(out: &mut String, diagnostic: &Diagnostic, excerpts: &Excerpts, handler:
     for note in &diagnostic.notes {
         footer(out, "note: ", note, look);
     }
-    footer(out, "", &format!("`{}` explains", why(diagnostic)), look);
+    footer(out, "", &format!("`{}` explains", diagnostic.page_command()), look);
 }
 
 /// Sources beside the primary one, in the order in which labels name them.
@@ -435,7 +380,7 @@ mod tests {
         let drawn = render(&many, &sources, &Look::default());
         assert_eq!(drawn.matches("error E0201").count(), Diagnostics::SHOWN);
         assert!(drawn.ends_with("\n  30 more not shown\n"));
-        assert_eq!(to_json(&many, &sources).as_array().map(Vec::len), Some(130));
+        assert_eq!(crate::diag::to_json(&many, &sources).as_array().map(Vec::len), Some(130));
     }
 
     #[test]
@@ -469,19 +414,5 @@ mod tests {
             render(&found.into(), &sources, &Look::default())
         };
         assert!(drawn.contains("again") && drawn.contains("first") && drawn.len() < 2_000, "{}", drawn.len());
-    }
-
-    #[test]
-    fn json_counts_lines_from_one_and_columns_in_characters() {
-        let mut sources = Sources::default();
-        let id = sources.add("a", "one\n\u{bd} two\n");
-        let found = Diagnostic::error(Code::WrongType, "t").at(Span::new(id, 7, 10), "l").help("h").note("n");
-        let expected = json!([{
-            "code": "E0301", "severity": "error", "title": "t", "help": "h", "notes": ["n"], "page": "whereas why E0301",
-            "labels": [{
-                "source": "a", "line": 2, "column": 3, "end_line": 2, "end_column": 6, "offset": 7, "length": 3, "text": "l",
-            }],
-        }]);
-        assert_eq!(to_json(&found.into(), &sources), expected);
     }
 }
