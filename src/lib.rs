@@ -1,2 +1,3 @@
 //! Whereas: requirements of a code edition as text, run against the facts of an installation.
 pub mod base;
+pub mod diag;

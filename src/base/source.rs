@@ -61,9 +61,7 @@ impl Sources {
 
     /// The text under a span; empty if the span does not fit.
     pub fn slice(&self, span: Span) -> &str {
-        self.get(span.source)
-            .and_then(|s| s.text.get(span.start as usize..span.end as usize))
-            .unwrap_or("")
+        self.get(span.source).and_then(|s| s.text.get(span.start as usize..span.end as usize)).unwrap_or("")
     }
 
     /// One-based line and column (in characters) of a byte offset.

@@ -1,0 +1,154 @@
+//! The kinds of mistake, one code each. One line of the table below plus one page in `pages/` adds a code.
+
+macro_rules! codes {
+    ($($variant:ident $text:literal $meaning:literal;)*) => {
+        /// A kind of mistake. Matches on it are exhaustive on purpose.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+        pub enum Code {
+            $(#[doc = concat!($text, ": ", $meaning, ".")] $variant,)*
+        }
+
+        impl Code {
+            /// Every code, in the order of its number.
+            pub fn all() -> &'static [Code] {
+                &[$(Code::$variant,)*]
+            }
+
+            /// The code as printed, such as `E0301`.
+            pub fn as_str(self) -> &'static str {
+                match self { $(Code::$variant => $text,)* }
+            }
+
+            /// What went wrong, in a few words without a full stop.
+            pub fn meaning(self) -> &'static str {
+                match self { $(Code::$variant => $meaning,)* }
+            }
+
+            /// The page that explains the code: a heading, a paragraph, a failing and a mended example.
+            pub fn page(self) -> &'static str {
+                match self { $(Code::$variant => include_str!(concat!("pages/", $text, ".md")),)* }
+            }
+        }
+    };
+}
+
+codes! {
+    UnexpectedText "E0101" "text that cannot stand here";
+    TooDeep "E0102" "nesting too deep";
+    FileTooLarge "E0103" "file too large";
+    LineTooLong "E0104" "line too long";
+    BadBytes "E0105" "a control byte, or text that is not UTF-8";
+    PastedTypography "E0106" "pasted typography";
+    ThousandsSeparator "E0107" "a number with a thousands separator";
+    MissingUnit "E0108" "a quantity without a unit";
+    UnknownUnit "E0109" "unknown unit";
+    BadDate "E0110" "not a date";
+    Unclosed "E0111" "an unclosed brace or quotation mark";
+    OutOfPlace "E0112" "a statement out of place";
+    UnknownName "E0201" "unknown name";
+    DefinedTwice "E0202" "a name defined twice";
+    AmbiguousName "E0203" "a short name that could mean several fields";
+    UnknownSection "E0204" "unknown section or address";
+    UnknownThing "E0205" "unknown thing";
+    UnknownField "E0206" "unknown field";
+    UnknownChoiceValue "E0207" "a value that the choice does not have";
+    DefinitionCycle "E0208" "definitions that go round in a circle";
+    UnknownReading "E0209" "unknown reading or option";
+    LabelTwice "E0210" "a label used twice in one list";
+    OwnerNotReachable "E0211" "an owner that cannot be reached";
+    WrongType "E0301" "the wrong type for the operation";
+    DimensionsDiffer "E0302" "dimensions differ";
+    DualInArithmetic "E0303" "a dual limit used in arithmetic";
+    DualKindsDiffer "E0304" "the two values of a dual limit differ in kind";
+    ListMismatch "E0305" "a list where one value is needed, or the reverse";
+    UnorderedComparison "E0306" "a comparison of values that have no order";
+    NotMayBeAbsent "E0307" "`none` tested on a field that is always there";
+    SiblingTested "E0308" "one half of a pair tests the other";
+    TooManyValues "E0309" "too many values in a choice or scale";
+    DirectionContradicted "E0310" "a stated direction contradicts the use";
+    GovernsNothing "E0401" "a section that governs nothing";
+    NoRule "E0402" "a section without a rule";
+    ExceptionToNothing "E0403" "an exception to an item that does not exist";
+    BadTableRow "E0404" "a table row with the wrong number of cells";
+    RowsOverlap "E0405" "table rows that overlap";
+    RowsOutOfOrder "E0406" "table rows out of order or with a gap";
+    ExceptionWithoutCondition "E0407" "an exception without a condition";
+    EditionNotLoaded "E0408" "an edition that is not loaded";
+    LookupWithoutKeys "E0409" "a table lookup without the keys";
+    SubjectsTooDeep "E0410" "subjects nested more than 3 deep";
+    FactUnknownThing "E0501" "an unknown thing in the facts";
+    FactUnknownField "E0502" "an unknown field in the facts";
+    FactWrongType "E0503" "the wrong unit or type for a fact";
+    FactNameTwice "E0504" "a name used twice in the facts";
+    DanglingReference "E0505" "a reference to nothing";
+    NoneNotAllowed "E0506" "`none` for a field that is always there";
+    NegativeValue "E0507" "a negative value for a field that is never negative";
+    FactFieldTwice "E0508" "a field given twice";
+    NoValueLeft "E0509" "a partial fact that leaves no value";
+    BadJson "E0510" "malformed JSON facts";
+    FactListMismatch "E0511" "a list where one value is expected, or the reverse";
+    TooFewMembers "E0512" "too few members";
+    ReferenceCycle "E0513" "references that go round in a circle";
+    NoSuchEdition "E0601" "no such edition";
+    NoFacts "E0602" "no facts given";
+    NoRules "E0603" "the rules folder is empty";
+}
+
+impl Code {
+    /// Reads a code as a person types it: `E0301`, `e301`, `0301` or `301`, with blanks around it. `None` if there is no such code.
+    pub fn parse(typed: &str) -> Option<Code> {
+        let typed = typed.trim();
+        let digits = typed.strip_prefix(['E', 'e']).unwrap_or(typed);
+        if digits.len() > 4 || digits.is_empty() || !digits.bytes().all(|b| b.is_ascii_digit()) {
+            return None;
+        }
+        let full = format!("E{digits:0>4}");
+        Code::all().iter().copied().find(|code| code.as_str() == full)
+    }
+}
+
+impl std::fmt::Display for Code {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(self.as_str())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_page_is_headed_by_its_code_and_meaning() {
+        for code in Code::all() {
+            let heading = code.page().lines().next().unwrap_or("");
+            assert_eq!(heading, format!("# {} {}", code.as_str(), code.meaning()));
+        }
+    }
+
+    #[test]
+    fn every_page_shows_a_failing_and_a_mended_text() {
+        for code in Code::all() {
+            let page = code.page();
+            let fences = page.lines().filter(|l| l.starts_with("```")).count();
+            assert!(fences >= 4 && fences % 2 == 0, "{code}");
+            let runs = page.contains(" fails\n") && page.contains(" mended\n");
+            let tells = page.contains("Leads here:\n") && page.contains("Mended:\n");
+            assert!(runs || tells, "{code}");
+        }
+    }
+
+    #[test]
+    fn codes_ascend_without_repeats() {
+        assert!(Code::all().windows(2).all(|w| w[0].as_str() < w[1].as_str()));
+    }
+
+    #[test]
+    fn parse_accepts_what_people_type() {
+        assert_eq!(Code::parse("E0301"), Some(Code::WrongType));
+        assert_eq!(Code::parse(" e301 "), Some(Code::WrongType));
+        assert_eq!(Code::parse("301"), Some(Code::WrongType));
+        for refused in ["", "E", "E9999", "E00301", "E+301", "\u{663}01"] {
+            assert_eq!(Code::parse(refused), None, "{refused}");
+        }
+    }
+}

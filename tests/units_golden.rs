@@ -1,0 +1,71 @@
+//! Conversions between units against `golden/units.tsv`, written by an independent implementation
+//! (`golden/make_units.py`); the authority is NIST SP 811, App. B.8.
+#![allow(clippy::panic)]
+use std::collections::BTreeSet;
+use whereas::base::dimension::{Dimension, conversion};
+use whereas::base::number::Number;
+use whereas::base::unit::{self, Unit};
+
+const GOLDEN: &str = include_str!("golden/units.tsv");
+
+/// Largest relative error allowed where the golden value is a float.
+const TOLERANCE: f64 = 1e-9;
+
+fn known(symbol: &str) -> &'static Unit {
+    unit::lookup(symbol).unwrap_or_else(|| panic!("no unit {symbol}"))
+}
+
+fn converted(value: &Number, from: &Unit, to: &Unit) -> Number {
+    let factor = conversion(from.dimension, to.dimension).unwrap_or_else(|| panic!("{from:?} to {to:?}"));
+    let base = unit::to_base(value, from).mul(&factor);
+    unit::from_base(&base, to).unwrap_or_else(|| panic!("{to:?} has no size"))
+}
+
+fn rows() -> impl Iterator<Item = [&'static str; 5]> {
+    GOLDEN.lines().filter(|line| !line.starts_with('#')).skip(1).map(|line| {
+        let cells: Vec<&str> = line.split('\t').collect();
+        cells.try_into().unwrap_or_else(|cells| panic!("{cells:?} is no row of five"))
+    })
+}
+
+#[test]
+fn conversions_agree_with_the_golden_table() {
+    let mut wrong = Vec::new();
+    for [value, from, to, result, kind] in rows() {
+        let number = Number::parse_decimal(value).unwrap_or_else(|| panic!("{value}"));
+        let ours = converted(&number, known(from), known(to));
+        let agrees = match kind {
+            "exact" => Number::parse_decimal(result) == Some(ours.clone()),
+            "float" => {
+                let theirs: f64 = result.parse().unwrap_or_else(|_| panic!("{result}"));
+                (ours.to_f64() - theirs).abs() <= TOLERANCE * theirs.abs()
+            }
+            other => panic!("unknown kind {other}"),
+        };
+        if !agrees {
+            wrong.push(format!("{value} {from} = {ours} {to}, golden {result} ({kind})"));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn every_unit_is_in_the_golden_table() {
+    let tested: BTreeSet<&str> = rows().flat_map(|[_, from, to, _, _]| [from, to]).collect();
+    let missing: Vec<&str> = unit::all()
+        .filter(|unit| ![Dimension::COUNT, Dimension::VOLTAGE_TIMES_CURRENT].contains(&unit.dimension))
+        .map(|unit| unit.symbol)
+        .filter(|symbol| !tested.contains(symbol))
+        .collect();
+    assert_eq!(missing, Vec::<&str>::new());
+    assert!(rows().count() >= 120);
+}
+
+#[test]
+fn every_conversion_comes_back() {
+    for [value, from, to, _, _] in rows() {
+        let number = Number::parse_decimal(value).unwrap_or_else(|| panic!("{value}"));
+        let there = converted(&number, known(from), known(to));
+        assert_eq!(converted(&there, known(to), known(from)), number, "{value} {from} to {to}");
+    }
+}
