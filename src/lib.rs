@@ -1,3 +1,6 @@
 //! Whereas: requirements of a code edition as text, run against the facts of an installation.
 pub mod base;
 pub mod diag;
+pub mod facts;
+pub mod ir;
+pub mod syntax;

@@ -412,6 +412,8 @@ pub enum ClauseKind {
         /// `is …` or another predicate each must satisfy.
         predicate: Option<Predicate>,
     },
+    /// `before 2026-09-01 by installation`
+    Dated(DateSide, Name, Option<Name>),
     /// An expression alone, or compared.
     Compare(Expr, Option<Predicate>),
 }

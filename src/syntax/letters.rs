@@ -1,0 +1,104 @@
+//! The generated parser, and what its rules are called when speaking to a person.
+
+#[derive(pest_derive::Parser)]
+#[grammar = "../grammar/rulebook.pest"]
+pub(super) struct Letters;
+
+/// What a rule is called in a message; `None` for rules too fine or too coarse to help.
+pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
+    Some(match rule {
+        Rule::name | Rule::word | Rule::path_head => "a name",
+        Rule::member_name => "a name",
+        Rule::text => "a quoted text",
+        Rule::label => "a label such as `(A)`",
+        Rule::address | Rule::address_head => "a section number such as 250.118(5)",
+        Rule::mark | Rule::seen | Rule::memory | Rule::disputed => "a mark: `seen \"…\"`, `memory` or `disputed \"…\"`",
+        Rule::number => "a number",
+        Rule::unit => "a unit",
+        Rule::date => "a date such as 2026-09-01",
+        Rule::measure | Rule::quantity => "a quantity such as 7 1/2 ft",
+        Rule::value | Rule::value_range | Rule::values | Rule::none => "a value",
+        Rule::expr | Rule::factor | Rule::group | Rule::path => "a field or an expression",
+        Rule::binary | Rule::add | Rule::sub | Rule::mul | Rule::div => "an operator with spaces around it",
+        Rule::clauses | Rule::clause | Rule::negation | Rule::comparison => "a condition",
+        Rule::items => "`{` and a list, one condition a line",
+        Rule::item => "a condition",
+        Rule::predicate | Rule::is | Rule::is_not | Rule::compare | Rule::bound => {
+            "`is …`, `at least …`, `at most …` or another comparison"
+        }
+        Rule::list => "a list",
+        Rule::where_part => "`where …`",
+        Rule::consequence => "`: …`",
+        Rule::quantified | Rule::quantifier => "`every`, `some`, `no` or `at least N of`",
+        Rule::body => "`{`",
+        Rule::block => "`{`",
+        Rule::half | Rule::half_kind | Rule::half_where => "a half such as `(A) path A of kind …`",
+        Rule::exception_head => "`Ex. 1`",
+        Rule::case => "`when …`",
+        Rule::alternative => "`then … is enough`",
+        Rule::instead => "`instead requires …`",
+        Rule::enough_labels | Rule::enough_term | Rule::enough_clauses => "what is enough, such as `(A) is enough`",
+        Rule::field_type | Rule::plain_type => "a type",
+        Rule::modifier => "a modifier such as `may be absent`",
+        Rule::table_key => "a key such as `rating: current`",
+        Rule::row_mode => "`next row up` or `next row down`",
+        Rule::cell => "a cell",
+        Rule::cell_key | Rule::up_to | Rule::over => "a row key such as `up to 150 V`",
+        Rule::option | Rule::enough_block => "a reading: a name, a quoted text and `{ … }`",
+        Rule::fact_value | Rule::fact_values | Rule::fact_range | Rule::fact_term => "a value",
+        Rule::entry => "a field and its value",
+        Rule::scale_step => "a step such as `12 AWG`",
+        Rule::choice_value | Rule::choice_values => "a value",
+        Rule::EOI => "the end of the text",
+        Rule::triggers => "`where any of { … }`",
+        Rule::per => "`, per` and a section number",
+        Rule::about => "`about` and a subject",
+        Rule::naming => "`as name:`",
+        Rule::key => "a key",
+        Rule::edition_year => "a year",
+        Rule::rounding => "`rounded up` or `rounded down`",
+        Rule::fact_bound | Rule::bounds => "a bound such as `at least 15 A`",
+        Rule::keyed_fact | Rule::keyed_facts | Rule::keyed_through => "a measurement such as `2 ft from edge`",
+        Rule::worded | Rule::worded_fact | Rule::text_body => return None,
+        Rule::beyond | Rule::per_part | Rule::round_up | Rule::round_down | Rule::marks | Rule::reserved_mark => {
+            return None;
+        }
+        Rule::fold | Rule::count_of | Rule::sum_of | Rule::largest | Rule::smallest | Rule::lookup => return None,
+        Rule::any_of | Rule::all_of | Rule::none_of | Rule::implied | Rule::every | Rule::some | Rule::no => {
+            return None;
+        }
+        Rule::bound_of | Rule::bound_count | Rule::at_least | Rule::at_most | Rule::exactly | Rule::more_than => {
+            return None;
+        }
+        Rule::fewer_than | Rule::dated | Rule::before | Rule::after | Rule::until | Rule::clock => return None,
+        Rule::passes | Rule::passes_not | Rule::rulebook | Rule::terms | Rule::edition | Rule::choice => return None,
+        Rule::choice_group | Rule::scale | Rule::thing | Rule::field | Rule::inverse | Rule::many | Rule::by_name => {
+            return None;
+        }
+        Rule::keyed_type | Rule::may_be_absent | Rule::never_negative | Rule::at_least_members => return None,
+        Rule::judgment | Rule::external | Rule::section | Rule::mark_line | Rule::paragraph | Rule::governs => {
+            return None;
+        }
+        Rule::when | Rule::requires | Rule::different | Rule::prohibits | Rule::permits_as | Rule::permits_only => {
+            return None;
+        }
+        Rule::permits | Rule::notes | Rule::if_provided | Rule::unless | Rule::exception | Rule::exception_number => {
+            return None;
+        }
+        Rule::bound_to | Rule::uncounted | Rule::modifies | Rule::waives | Rule::tally | Rule::kind | Rule::define => {
+            return None;
+        }
+        Rule::limit | Rule::table | Rule::row_up | Rule::row_down | Rule::no_other | Rule::header_row => return None,
+        Rule::table_row | Rule::not_permitted | Rule::reading | Rule::bad_chunk | Rule::facts | Rule::project => {
+            return None;
+        }
+        Rule::instance | Rule::absent_kind | Rule::maybe_more_of | Rule::maybe_more | Rule::unknown => return None,
+        Rule::not_values | Rule::lone_value | Rule::odd_name => return None,
+        Rule::WHITESPACE | Rule::nl | Rule::gap | Rule::word_char | Rule::end | Rule::reserved | Rule::mixed => {
+            return None;
+        }
+        Rule::fraction | Rule::decimal | Rule::not_unit | Rule::atom | Rule::core | Rule::line_end => return None,
+        Rule::book_item | Rule::item_end | Rule::statement | Rule::table_rows | Rule::bad_piece => return None,
+        Rule::fact_item | Rule::fact_line => return None,
+    })
+}

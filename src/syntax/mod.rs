@@ -1,0 +1,91 @@
+//! Text to syntax tree. The only place that knows pest.
+//!
+//! [`guard`] scans the text once, the grammar in `grammar/rulebook.pest` cuts it into pairs, and `read_*` build the tree.
+//! What the grammar cannot place becomes a `bad_chunk`; each is parsed once more with the rule that was meant, so one run
+//! reports every mistake. Nothing is resolved here.
+
+pub mod ast;
+pub mod guard;
+mod letters;
+mod read_book;
+mod read_clause;
+mod read_facts;
+mod recover;
+
+pub use guard::{Comment, decode};
+
+use crate::base::source::{SourceId, Span};
+use crate::diag::{Code, Diagnostic, Diagnostics};
+use letters::{Letters, Rule};
+use pest::Parser;
+
+/// A tree and the comments that stood beside it.
+#[derive(Debug, Clone, Default)]
+pub struct Parsed<T> {
+    /// The tree; parts that could not be read are missing from it.
+    pub tree: T,
+    /// Comments in order.
+    pub comments: Vec<Comment>,
+}
+
+/// Reads a rulebook. All mistakes are collected.
+pub fn parse_rulebook(source: SourceId, text: &str) -> (Parsed<ast::Rulebook>, Diagnostics) {
+    let guard::Guarded { clean, comments, mut diagnostics } = guard::scan(source, text);
+    let mut tree = ast::Rulebook::default();
+    if let Some(clean) = clean {
+        match Letters::parse(Rule::rulebook, &clean) {
+            Ok(mut pairs) => {
+                let mut reader = Reader { source, shift: 0, diagnostics: Diagnostics::new() };
+                tree = reader.rulebook(&mut pairs);
+                diagnostics.extend(reader.diagnostics);
+            }
+            Err(error) => diagnostics.push(recover::explain(source, 0, &clean, Rule::rulebook, &error)),
+        }
+    }
+    (Parsed { tree, comments }, diagnostics)
+}
+
+/// Reads native facts. All mistakes are collected.
+pub fn parse_facts(source: SourceId, text: &str) -> (Parsed<ast::FactsFile>, Diagnostics) {
+    let guard::Guarded { clean, comments, mut diagnostics } = guard::scan(source, text);
+    let mut tree = ast::FactsFile::default();
+    if let Some(clean) = clean {
+        match Letters::parse(Rule::facts, &clean) {
+            Ok(mut pairs) => {
+                let mut reader = Reader { source, shift: 0, diagnostics: Diagnostics::new() };
+                tree = reader.facts(&mut pairs);
+                diagnostics.extend(reader.diagnostics);
+            }
+            Err(error) => diagnostics.push(recover::explain(source, 0, &clean, Rule::facts, &error)),
+        }
+    }
+    (Parsed { tree, comments }, diagnostics)
+}
+
+/// Reads one value as facts spell it, standing at `offset` of its source.
+pub fn parse_fact_value(source: SourceId, offset: usize, text: &str) -> Result<ast::FactValue, Diagnostic> {
+    let guard::Guarded { clean, diagnostics, .. } = guard::scan(source, text);
+    let whole = Span::new(source, offset, offset + text.len());
+    if let Some(mut first) = diagnostics.into_iter().next() {
+        first.labels.truncate(1);
+        for label in &mut first.labels {
+            label.span = whole;
+        }
+        return Err(first);
+    }
+    let unread =
+        || Diagnostic::error(Code::UnexpectedText, format!("`{text}` is not a value")).at(whole, "in this text");
+    let clean = clean.ok_or_else(unread)?;
+    let mut pairs = Letters::parse(Rule::lone_value, &clean)
+        .map_err(|error| recover::explain(source, offset, &clean, Rule::fact_value, &error))?;
+    let mut reader = Reader { source, shift: offset, diagnostics: Diagnostics::new() };
+    let value = pairs.next().and_then(|p| p.into_inner().next()).and_then(|p| reader.fact_value(p));
+    value.ok_or_else(unread)
+}
+
+/// Builds trees from pairs. Offsets of pairs are shifted by `shift`.
+struct Reader {
+    source: SourceId,
+    shift: usize,
+    diagnostics: Diagnostics,
+}
