@@ -139,7 +139,7 @@ impl Session {
                 let (parsed, diagnostics) = syntax::parse_facts(id, text);
                 (parsed.tree, diagnostics)
             }
-            FactsForm::Json => crate::facts::json::read_json(id, text, &syntax::parse_fact_value),
+            FactsForm::Json => crate::facts::read_json(id, text, &syntax::parse_fact_value),
         }
     }
 

@@ -1,0 +1,68 @@
+//! `whereas inspect` and `whereas editions`.
+
+use super::Ended;
+use super::args::{EditionsArguments, InspectArguments};
+use super::outlet::Outlet;
+use crate::report;
+use crate::session::{self, FactsForm};
+
+pub(super) fn run(arguments: InspectArguments, outlet: &mut Outlet) -> Ended {
+    let Some(mut session) = outlet.session(&arguments.rules) else { return Ended::Failed };
+    let (program, diagnostics) = session.open(&arguments.under);
+    outlet.complain(&diagnostics, &session);
+    let mut failed = diagnostics.has_errors();
+    if failed {
+        return Ended::Failed;
+    }
+    let (choices, diagnostics) = session::choose(&program, &arguments.readings);
+    outlet.complain(&diagnostics, &session);
+    failed |= diagnostics.has_errors();
+    let mut files = Vec::new();
+    for path in &arguments.facts {
+        let Some(bytes) = outlet.read(path) else { return Ended::Failed };
+        let shown = if path.as_os_str() == "-" { "standard input".to_string() } else { path.display().to_string() };
+        let form = FactsForm::guess(&shown, &bytes);
+        let (file, diagnostics) = session.read_facts(&shown, bytes, form);
+        outlet.complain(&diagnostics, &session);
+        failed |= diagnostics.has_errors();
+        files.push(file);
+    }
+    if failed {
+        return Ended::Failed;
+    }
+    let (installation, diagnostics) = session.install(&program, &files);
+    outlet.complain(&diagnostics, &session);
+    if diagnostics.has_errors() {
+        return Ended::Failed;
+    }
+    let report = report::inspection(&program, &installation, &choices);
+    if arguments.json {
+        match serde_json::to_string_pretty(&report) {
+            Ok(text) => outlet.print(&format!("{text}\n")),
+            Err(error) => {
+                outlet.fail(&format!("cannot write JSON: {error}"));
+                return Ended::Failed;
+            }
+        }
+    } else {
+        let depth = if arguments.full { report::Depth::Full } else { report::Depth::Brief };
+        let look = outlet.out_look();
+        outlet.print(&report::text(&report, depth, &look));
+    }
+    match report.outcome {
+        report::Overall::Met => Ended::Well,
+        report::Overall::NotMet => Ended::NotMet,
+        report::Overall::Open => Ended::Open,
+    }
+}
+
+pub(super) fn editions(arguments: &EditionsArguments, outlet: &mut Outlet) -> Ended {
+    let Some(session) = outlet.session(&arguments.rules) else { return Ended::Failed };
+    let mut text = String::new();
+    for book in session.editions() {
+        let name = format!("{} {}", book.family, book.year);
+        text.push_str(&format!("{name:<12}  {}\n", book.title));
+    }
+    outlet.print(&text);
+    Ended::Well
+}

@@ -1,0 +1,139 @@
+//! Where output goes and how it looks there; reading of files and folders.
+
+use super::args::{ColourWhen, Rules};
+use crate::diag::{self, Charset, Code, Colour, Diagnostic, Diagnostics, Look};
+use crate::session::Session;
+use std::io::{IsTerminal, Read, Write};
+use std::path::Path;
+
+/// The look of standard output and of standard error.
+pub(super) struct Outlet {
+    colour: ColourWhen,
+    width: Option<usize>,
+}
+
+/// The most bytes one text may have, to be refused before it is read to the end.
+const MOST_BYTES: u64 = 17 << 20;
+
+impl Outlet {
+    pub(super) fn new(colour: ColourWhen, width: Option<usize>) -> Outlet {
+        Outlet { colour, width }
+    }
+
+    fn look(&self, terminal: bool) -> Look {
+        let colour = match self.colour {
+            ColourWhen::Always => true,
+            ColourWhen::Never => false,
+            ColourWhen::Auto => {
+                let refused = std::env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty());
+                let dumb = std::env::var_os("TERM").is_some_and(|v| v == "dumb");
+                terminal && !refused && !dumb
+            }
+        };
+        let width = self.width.unwrap_or_else(|| {
+            let columns = std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok());
+            let measured = if terminal { terminal_width() } else { None };
+            measured.or(columns).unwrap_or(100)
+        });
+        let locale = ["LC_ALL", "LC_CTYPE", "LANG"].iter().find_map(|v| std::env::var(v).ok().filter(|v| !v.is_empty()));
+        // Where no locale is stated a pipe is taken for UTF-8: rulebooks are.
+        let utf8 = locale.is_none_or(|l| l.to_lowercase().replace('-', "").contains("utf8"));
+        Look {
+            colour: if colour { Colour::On } else { Colour::Off },
+            width: width.clamp(40, 200),
+            charset: if utf8 { Charset::Unicode } else { Charset::Ascii },
+        }
+    }
+
+    /// The look of standard output.
+    pub(super) fn out_look(&self) -> Look {
+        self.look(std::io::stdout().is_terminal())
+    }
+
+    /// Prints to standard output. A closed pipe is a normal end.
+    pub(super) fn print(&mut self, text: &str) {
+        let mut out = std::io::stdout().lock();
+        let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+    }
+
+    /// Prints diagnostics to standard error.
+    pub(super) fn complain(&mut self, diagnostics: &Diagnostics, session: &Session) {
+        if diagnostics.is_empty() {
+            return;
+        }
+        let text = diag::render(diagnostics, session.sources(), &self.look(std::io::stderr().is_terminal()));
+        let mut err = std::io::stderr().lock();
+        let _ = err.write_all(text.as_bytes()).and_then(|()| err.flush());
+    }
+
+    /// Says in one line what could not be done.
+    pub(super) fn fail(&mut self, what: &str) {
+        let mut err = std::io::stderr().lock();
+        let _ = writeln!(err, "whereas: {what}");
+    }
+
+    /// The bytes of a file, or of standard input for `-`.
+    pub(super) fn read(&mut self, path: &Path) -> Option<Vec<u8>> {
+        let mut bytes = Vec::new();
+        let result = if path.as_os_str() == "-" {
+            std::io::stdin().lock().take(MOST_BYTES).read_to_end(&mut bytes)
+        } else {
+            std::fs::File::open(path).and_then(|file| file.take(MOST_BYTES).read_to_end(&mut bytes))
+        };
+        match result {
+            Ok(_) => Some(bytes),
+            Err(error) => {
+                self.fail(&format!("cannot read {}: {error}", path.display()));
+                None
+            }
+        }
+    }
+
+    /// A session with the rulebooks asked for; none if they cannot be used.
+    pub(super) fn session(&mut self, rules: &Rules) -> Option<Session> {
+        if rules.folders.is_empty() {
+            let (session, diagnostics) = Session::shipped();
+            self.complain(&diagnostics, &session);
+            return (!diagnostics.has_errors()).then_some(session);
+        }
+        let mut session = Session::empty();
+        let mut diagnostics = Diagnostics::new();
+        for folder in &rules.folders {
+            let mut files = Vec::new();
+            if let Err(error) = collect(folder, 0, &mut files) {
+                self.fail(&format!("cannot read the folder {}: {error}", folder.display()));
+                return None;
+            }
+            files.sort();
+            if files.is_empty() {
+                let title = format!("no rulebook in {}", folder.display());
+                diagnostics.push(Diagnostic::error(Code::NoRules, title).help("rulebooks end in .rulebook"));
+            }
+            for file in files {
+                let bytes = self.read(&file)?;
+                diagnostics.extend(session.add_rulebook(&file.display().to_string(), bytes));
+            }
+        }
+        self.complain(&diagnostics, &session);
+        (!diagnostics.has_errors()).then_some(session)
+    }
+}
+
+/// All rulebooks below a folder, to a bounded depth.
+fn collect(folder: &Path, depth: usize, files: &mut Vec<std::path::PathBuf>) -> std::io::Result<()> {
+    for entry in std::fs::read_dir(folder)? {
+        let path = entry?.path();
+        if path.is_dir() {
+            if depth < 8 {
+                collect(&path, depth + 1, files)?;
+            }
+        } else if path.extension().is_some_and(|e| e == "rulebook") {
+            files.push(path);
+        }
+    }
+    Ok(())
+}
+
+fn terminal_width() -> Option<usize> {
+    terminal_size::terminal_size().map(|(width, _)| usize::from(width.0))
+}

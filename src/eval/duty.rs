@@ -1,0 +1,226 @@
+//! From conditions to verdicts: does it apply, what does it ask, is it satisfied.
+
+use super::machine::Machine;
+use super::truth::{Lack, Truth};
+use crate::facts::installation::{Installation, ObjectId, Standing};
+use crate::ir::program::{Duty, DutyId, Program, ReadingId};
+
+/// The most reading assignments tried for one duty; beyond that readings are joined where they stand.
+const MOST_ASSIGNMENTS: usize = 64;
+
+/// A verdict.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Verdict {
+    /// Applies, and is satisfied whatever the unknowns turn out to be.
+    Met,
+    /// Applies, and is violated whatever the unknowns turn out to be.
+    NotMet,
+    /// The scope is known not to hold.
+    NotApplicable,
+    /// Unknown facts, a gap in the book, or a reading matter.
+    Undecided,
+    /// Only judgments not on record stand between the facts and a verdict.
+    ForTheAuthority,
+}
+
+/// What is certain of a verdict that is not definite.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Lean {
+    /// Nothing.
+    None,
+    /// It may not apply, but if it does it is satisfied.
+    NoViolationPossible,
+    /// It may not apply, but if it does it is violated.
+    ViolatedIfItApplies,
+}
+
+/// What satisfied a duty.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum By {
+    /// What it asks.
+    Main,
+    /// The relief with that position.
+    Relief(usize),
+    /// Several reliefs together, none of them alone for certain.
+    Together,
+}
+
+/// The outcome of one duty on one subject.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Outcome {
+    /// The verdict.
+    pub verdict: Verdict,
+    /// What is certain of an indefinite one.
+    pub lean: Lean,
+    /// What an indefinite one lacks.
+    pub lack: Lack,
+    /// What satisfied it, if it is met.
+    pub by: Option<By>,
+}
+
+/// Chosen readings.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Choices {
+    chosen: Vec<Option<usize>>,
+}
+
+impl Choices {
+    /// None chosen.
+    pub fn none(program: &Program) -> Choices {
+        Choices { chosen: vec![None; program.readings.len()] }
+    }
+
+    /// Chooses an option of a reading, both by position.
+    pub fn set(&mut self, reading: usize, option: usize) {
+        if let Some(slot) = self.chosen.get_mut(reading) {
+            *slot = Some(option);
+        }
+    }
+
+    /// The chosen option of a reading.
+    pub fn get(&self, reading: ReadingId) -> Option<usize> {
+        self.chosen.get(reading.index()).copied().flatten()
+    }
+}
+
+/// A duty judged on a subject.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Finding {
+    /// The duty.
+    pub duty: DutyId,
+    /// The thing judged.
+    pub subject: ObjectId,
+    /// Whether the facts state it or it only may exist.
+    pub standing: Standing,
+    /// The outcome.
+    pub outcome: Outcome,
+}
+
+/// Judges every duty on every subject, stated and possible, in duty order then subject order.
+pub fn inspect(program: &Program, facts: &Installation, choices: &Choices) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (at, duty) in program.duties.iter().enumerate() {
+        let id = DutyId(u32::try_from(at).unwrap_or(u32::MAX));
+        let thing = duty.subject.0 as usize;
+        let stated = facts.stated.get(thing).into_iter().flatten().map(|s| (*s, Standing::Stated));
+        let possible = facts.possible.get(thing).into_iter().flatten().map(|s| (*s, Standing::Possible));
+        for (subject, standing) in stated.chain(possible) {
+            findings.push(Finding { duty: id, subject, standing, outcome: judge(program, facts, choices, id, subject) });
+        }
+    }
+    findings
+}
+
+/// Judges one duty on one subject.
+pub fn judge(program: &Program, facts: &Installation, choices: &Choices, duty: DutyId, subject: ObjectId) -> Outcome {
+    let Some(duty) = program.duties.get(duty.index()) else {
+        return Outcome { verdict: Verdict::Undecided, lean: Lean::None, lack: Lack::GAP, by: None };
+    };
+    let open = open_readings(duty, choices);
+    if open.is_empty() {
+        return under(program, facts, choices, duty, subject);
+    }
+    let mut joined: Option<Outcome> = None;
+    for assignment in assignments(program, choices, &open) {
+        let outcome = under(program, facts, &assignment, duty, subject);
+        joined = Some(match joined {
+            None => outcome,
+            Some(before) => either(before, outcome),
+        });
+    }
+    joined.unwrap_or_else(|| under(program, facts, choices, duty, subject))
+}
+
+/// The readings a duty depends on that nobody chose.
+pub(super) fn open_readings(duty: &Duty, choices: &Choices) -> Vec<ReadingId> {
+    duty.readings.iter().copied().filter(|r| choices.get(*r).is_none()).collect()
+}
+
+/// All ways to choose the open readings; none if there are too many.
+pub(super) fn assignments(program: &Program, choices: &Choices, open: &[ReadingId]) -> Vec<Choices> {
+    let mut all = vec![choices.clone()];
+    for reading in open {
+        let options = program.readings.get(reading.index()).map_or(0, |r| r.options.len());
+        if options == 0 || all.len() * options > MOST_ASSIGNMENTS {
+            return Vec::new();
+        }
+        all = all
+            .into_iter()
+            .flat_map(|chosen| {
+                (0..options).map(move |option| {
+                    let mut chosen = chosen.clone();
+                    chosen.set(reading.index(), option);
+                    chosen
+                })
+            })
+            .collect();
+    }
+    all
+}
+
+/// The outcome that holds under both of two readings.
+fn either(a: Outcome, b: Outcome) -> Outcome {
+    let by = if a.by == b.by { a.by } else { None };
+    let definite = |o: &Outcome| matches!(o.verdict, Verdict::Met | Verdict::NotMet | Verdict::NotApplicable);
+    if a.verdict == b.verdict && definite(&a) {
+        return Outcome { by, ..a };
+    }
+    let lack = a.lack.and(b.lack);
+    let harmless = |o: &Outcome| {
+        matches!(o.verdict, Verdict::Met | Verdict::NotApplicable) || o.lean == Lean::NoViolationPossible
+    };
+    let harmful = |o: &Outcome| {
+        matches!(o.verdict, Verdict::NotMet | Verdict::NotApplicable) || o.lean == Lean::ViolatedIfItApplies
+    };
+    let lean = if harmless(&a) && harmless(&b) {
+        Lean::NoViolationPossible
+    } else if harmful(&a) && harmful(&b) {
+        Lean::ViolatedIfItApplies
+    } else {
+        Lean::None
+    };
+    if a.verdict == b.verdict {
+        return open_outcome(lean, lack);
+    }
+    Outcome { verdict: Verdict::Undecided, lean, lack: lack.and(Lack::READING), by: None }
+}
+
+fn open_outcome(lean: Lean, lack: Lack) -> Outcome {
+    let verdict = if lack == Lack::JUDGMENT { Verdict::ForTheAuthority } else { Verdict::Undecided };
+    Outcome { verdict, lean, lack, by: None }
+}
+
+fn under(program: &Program, facts: &Installation, choices: &Choices, duty: &Duty, subject: ObjectId) -> Outcome {
+    let mut machine = Machine::new(program, facts, choices, subject);
+    let applies = machine.test(duty.applies);
+    let outcome = |verdict, by| Outcome { verdict, lean: Lean::None, lack: Lack::NOTHING, by };
+    if applies == Truth::No {
+        return outcome(Verdict::NotApplicable, None);
+    }
+    let (satisfied, by) = satisfied(&mut machine, duty);
+    match (applies, satisfied) {
+        (Truth::Yes, Truth::Yes) => outcome(Verdict::Met, by),
+        (Truth::Yes, Truth::No) => outcome(Verdict::NotMet, None),
+        (Truth::Yes, Truth::Unknown(lack)) => open_outcome(Lean::None, lack),
+        (applies, Truth::Yes) => open_outcome(Lean::NoViolationPossible, applies.lack()),
+        (applies, Truth::No) => open_outcome(Lean::ViolatedIfItApplies, applies.lack()),
+        (applies, satisfied) => open_outcome(Lean::None, applies.lack().and(satisfied.lack())),
+    }
+}
+
+/// Whether what is asked, or a relief, holds; and which.
+pub(super) fn satisfied(machine: &mut Machine, duty: &Duty) -> (Truth, Option<By>) {
+    let main = machine.test(duty.asks);
+    if main == Truth::Yes {
+        return (Truth::Yes, Some(By::Main));
+    }
+    let mut answer = main;
+    for (at, relief) in duty.reliefs.iter().enumerate() {
+        let held = machine.test(relief.test);
+        if held == Truth::Yes {
+            return (Truth::Yes, Some(By::Relief(at)));
+        }
+        answer = answer.or(held);
+    }
+    (answer, (answer == Truth::Yes).then_some(By::Together))
+}

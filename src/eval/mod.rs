@@ -1,0 +1,21 @@
+//! The reference semantics: one installation against one book. Strong Kleene logic over conditions, intervals over
+//! numbers; nothing here ever guesses, and no definite answer changes when an unknown fact becomes known.
+//!
+//! [`duty`] says how conditions make verdicts, `condition` and `expression` evaluate, `matching` finds different paths,
+//! and [`explain`] tells why. No memo, no clock, no I/O; explanations are made on demand and cost the plain run nothing.
+
+mod condition;
+mod duty;
+mod explain;
+mod expression;
+mod lookup;
+mod machine;
+mod matching;
+mod show;
+mod truth;
+mod value;
+
+pub use duty::{By, Choices, Finding, Lean, Outcome, Verdict, inspect, judge};
+pub use explain::{Answer, Explanation, Missing, ReadingEffect, Reason, Relied, Role, explain, explain_kind};
+pub use machine::qualifies;
+pub use truth::{Lack, Truth};

@@ -1,0 +1,216 @@
+//! The shape of an inspection as `--json` prints it. Version 1.
+//!
+//! Fields are only added within a version; a change of meaning or a removal raises [`VERSION`].
+
+use serde::Serialize;
+
+/// The version of the shape.
+pub const VERSION: u32 = 1;
+
+/// An inspection of one installation under one book.
+#[derive(Debug, Clone, Serialize)]
+pub struct Inspection {
+    /// [`VERSION`].
+    pub version: u32,
+    /// What governs.
+    pub governing: Governing,
+    /// The project's title, or empty.
+    pub project: String,
+    /// The whole in one word.
+    pub outcome: Overall,
+    /// How many requirements came out how, stated subjects only.
+    pub counts: Counts,
+    /// One entry for each requirement and subject, in the book's order, then in the order of the facts.
+    pub verdicts: Vec<Verdict>,
+    /// What sections that grant a standing say of each thing.
+    pub qualifies: Vec<Qualifies>,
+    /// What was not described, though a requirement may bind it.
+    pub not_described: Vec<NotDescribed>,
+    /// The usual caution.
+    pub caution: String,
+}
+
+/// The book and the readings chosen.
+#[derive(Debug, Clone, Serialize)]
+pub struct Governing {
+    /// `nec 2017`.
+    pub edition: String,
+    /// Its full title.
+    pub title: String,
+    /// Disputed texts of the book.
+    pub readings: Vec<Reading>,
+}
+
+/// A disputed text.
+#[derive(Debug, Clone, Serialize)]
+pub struct Reading {
+    /// Its name.
+    pub name: String,
+    /// The question.
+    pub question: String,
+    /// What disagrees.
+    pub disputed: String,
+    /// The reading chosen; none: all were run.
+    pub chosen: Option<String>,
+    /// Names and descriptions of the readings.
+    pub options: Vec<ReadingOption>,
+}
+
+/// One reading.
+#[derive(Debug, Clone, Serialize)]
+pub struct ReadingOption {
+    /// Its name.
+    pub name: String,
+    /// What it says.
+    pub about: String,
+}
+
+/// The whole in one word.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Overall {
+    /// All that applies is met.
+    Met,
+    /// Something is not met.
+    NotMet,
+    /// Nothing is violated for certain, but something is undecided or for the authority.
+    Open,
+}
+
+/// How many requirements came out how.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct Counts {
+    /// Met.
+    pub met: usize,
+    /// Not met.
+    pub not_met: usize,
+    /// Undecided.
+    pub undecided: usize,
+    /// For the authority.
+    pub for_the_authority: usize,
+    /// Not applicable.
+    pub not_applicable: usize,
+}
+
+/// A requirement's verdict on one subject.
+#[derive(Debug, Clone, Serialize)]
+pub struct Verdict {
+    /// The number to cite, to list-item depth.
+    pub section: String,
+    /// The heading, in our words.
+    pub title: String,
+    /// A name given to the requirement, or empty.
+    pub name: String,
+    /// The thing judged: its name, and its owners' names.
+    pub subject: String,
+    /// What kind of thing it is.
+    pub thing: String,
+    /// `met`, `not met`, `not applicable`, `undecided`, `for the authority`.
+    pub verdict: String,
+    /// What is certain of an undecided verdict: `no violation possible`, `violated if it applies`, or empty.
+    pub lean: String,
+    /// What satisfied it if not the main text: `Ex. 2 high-luminaire`, or empty.
+    pub by: String,
+    /// Its force: `requires`, `prohibits`, `if provided, requires`, `permits only`.
+    pub force: String,
+    /// The words asked, as the rulebook has them.
+    pub asks: String,
+    /// The deciding branches.
+    pub because: Vec<Reason>,
+    /// The sections the reasons pass through, in that order.
+    pub cites: Vec<String>,
+    /// The facts without which it stays open, whatever the others are.
+    pub missing: Vec<Missing>,
+    /// The facts the verdict rests on.
+    pub relied_on: Vec<Relied>,
+    /// Disputed texts it depends on, with what each reading gives.
+    pub readings: Vec<ReadingEffect>,
+    /// Sources and their marks: `seen f4`, `memory`, `disputed: …`.
+    pub marks: Vec<String>,
+}
+
+/// One step of the reasons.
+#[derive(Debug, Clone, Serialize)]
+pub struct Reason {
+    /// What part it plays, such as `scope`, `asks`, `Ex. 2`, or a candidate's name.
+    pub role: String,
+    /// The rulebook's words.
+    pub text: String,
+    /// The number to cite, or empty.
+    pub cite: String,
+    /// `yes`, `no`, `unknown`.
+    pub answer: String,
+    /// What the facts say, or empty.
+    pub found: String,
+    /// Finer reasons.
+    pub because: Vec<Reason>,
+}
+
+/// A fact that is missing.
+#[derive(Debug, Clone, Serialize)]
+pub struct Missing {
+    /// Whose.
+    pub of: String,
+    /// Which field.
+    pub field: String,
+    /// What it is, in words.
+    pub question: String,
+    /// Who may decide it, if only the authority can; else empty.
+    pub judgment: String,
+}
+
+/// A fact that was relied on.
+#[derive(Debug, Clone, Serialize)]
+pub struct Relied {
+    /// Whose.
+    pub of: String,
+    /// Which field.
+    pub field: String,
+    /// Its value.
+    pub value: String,
+}
+
+/// What one reading of a disputed text gives.
+#[derive(Debug, Clone, Serialize)]
+pub struct ReadingEffect {
+    /// The disputed text.
+    pub reading: String,
+    /// The option.
+    pub option: String,
+    /// What it says.
+    pub about: String,
+    /// The verdict under it.
+    pub verdict: String,
+    /// True if this option was chosen by the user.
+    pub chosen: bool,
+}
+
+/// Whether a thing has a standing that a section grants.
+#[derive(Debug, Clone, Serialize)]
+pub struct Qualifies {
+    /// The section.
+    pub section: String,
+    /// The standing, such as `grounding-conductor`.
+    pub standing: String,
+    /// The thing.
+    pub subject: String,
+    /// `qualifies`, `does not qualify`, `undecided`.
+    pub answer: String,
+    /// The deciding branches.
+    pub because: Vec<Reason>,
+    /// The sections the reasons pass through.
+    pub cites: Vec<String>,
+    /// The facts without which it stays open.
+    pub missing: Vec<Missing>,
+}
+
+/// Something the facts do not describe though a requirement may bind it.
+#[derive(Debug, Clone, Serialize)]
+pub struct NotDescribed {
+    /// What, such as `outlet of ER4-1`.
+    pub what: String,
+    /// How to say that there is none.
+    pub say: String,
+    /// The requirements that may bind it.
+    pub sections: Vec<String>,
+}
