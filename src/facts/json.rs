@@ -209,6 +209,9 @@ impl<'a> Reader<'a> {
     /// Members by name, in an array with `name`, or under `members` beside `and maybe more`.
     fn members(&mut self, value: &'a RawValue, depth: usize) -> Block {
         let span = self.span(value);
+        if depth > DEEPEST {
+            return self.block(&[], span, depth);
+        }
         match self.kind(value) {
             Some(Kind::Object(pairs)) => match pairs.iter().find(|(name, _)| name.text == MEMBERS) {
                 Some((_, inner))
@@ -236,14 +239,13 @@ impl<'a> Reader<'a> {
                 }
                 _ => self.block(&pairs, span, depth),
             },
-            Some(Kind::Array(all)) if depth <= DEEPEST => {
+            Some(Kind::Array(all)) => {
                 let mut block = Block { span, ..Block::default() };
                 for member in all {
                     block.entries.extend(self.member(member, depth));
                 }
                 block
             }
-            Some(Kind::Array(_)) => self.block(&[], span, depth),
             Some(Kind::Text(_) | Kind::Number | Kind::Yes | Kind::No | Kind::Null) => {
                 self.unexpected(value, "members are expected", "write an object keyed by name, or an array");
                 Block { span, more: Some(span), ..Block::default() }

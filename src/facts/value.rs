@@ -88,7 +88,10 @@ impl Asked<'_> {
 
     fn wrong(&self, span: Span, what: impl Into<String>) -> Diagnostic {
         let expected = expectation(self.schema, self.field);
-        Diagnostic::error(Code::FactWrongType, format!("{} takes {expected}", self.full_name())).at(span, what)
+        let kind = expected.split(" such as ").next().unwrap_or("");
+        Diagnostic::error(Code::FactWrongType, format!("{} takes {kind}", self.full_name()))
+            .at(span, what)
+            .help(format!("write {expected}"))
     }
 
     fn one_value_only(&self) -> Diagnostic {
