@@ -12,8 +12,10 @@ pub mod installation;
 mod json;
 mod json_schema;
 #[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::panic)]
 mod testing;
 #[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::panic)]
 mod tests;
 mod value;
 

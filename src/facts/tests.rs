@@ -266,6 +266,45 @@ fn all_mistakes_are_told_and_good_parts_kept() {
 }
 
 #[test]
+fn things_that_nest_in_themselves_end() {
+    let mut schema = schema();
+    let nested =
+        |name: &str, ty| crate::ir::schema::Field { name: name.to_string(), ty, ..schema.things[3].fields[0].clone() };
+    let fields = [
+        nested("inner", crate::ir::schema::FieldType::Many(PART)),
+        nested("whole", crate::ir::schema::FieldType::Many(PATH)),
+        nested("twin", crate::ir::schema::FieldType::Ref(PART)),
+        nested("twins", crate::ir::schema::FieldType::Inverse(PART, crate::ir::schema::FieldId(4))),
+    ];
+    schema.things[3].fields.extend(fields);
+    let file =
+        crate::syntax::parse_facts(SourceId(0), "circuit B { }\npart P { inner { P { inner { P { twin: P } } } } }\n")
+            .0
+            .tree;
+    let (facts, found) = super::install(&schema, &[&file]);
+    assert_eq!(codes(&found), [Code::ReferenceCycle], "{found:#?}");
+    for at in 0..facts.objects.len() {
+        assert!(!facts.full_name(&schema, super::installation::ObjectId(u32::try_from(at).unwrap())).is_empty());
+    }
+}
+
+#[test]
+fn many_mistakes_and_many_things_take_no_long_time() {
+    let mut text = String::new();
+    for at in 0..3000 {
+        text.push_str(&format!(
+            "circuit B{at} {{ serves: Q{at}, paths {{ P {{ size: 12 AWG }} }} }}\nspace S{at} {{ }}\n"
+        ));
+    }
+    let started = std::time::Instant::now();
+    let (facts, found) = stated(&text);
+    assert_eq!(found.len(), 3000);
+    assert_eq!(facts.stated[usize::from(SPACE.0)].len(), 3000);
+    // Some two seconds on a slow machine without optimisation; quadratic work would take minutes.
+    assert!(started.elapsed().as_secs() < 60);
+}
+
+#[test]
 fn several_files_are_one_installation() {
     let read = |text: &str| crate::syntax::parse_facts(SourceId(0), text).0.tree;
     let (one, two) = (

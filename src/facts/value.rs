@@ -56,6 +56,10 @@ fn read(asked: &Asked, value: &FactValue, resolve: Resolve) -> Read<Cell> {
         FactValue::Not(ranges) => Stated::Except(ranges),
         FactValue::Bounds(bounds) => Stated::Within(bounds),
     };
+    // Of an empty statement the reader of the text has already complained.
+    if stated.says_nothing() {
+        return Ok(Cell::Unknown);
+    }
     match asked.field.ty {
         FieldType::YesNo => Steps { asked, domain: &yes_no(), kind: "yes-no" }.cell(stated),
         FieldType::OneOf(id) => {
@@ -79,6 +83,15 @@ enum Stated<'v> {
     Except(&'v [FactRange]),
     /// It keeps these bounds.
     Within(&'v [FactBound]),
+}
+
+impl Stated<'_> {
+    fn says_nothing(self) -> bool {
+        match self {
+            Stated::Among(ranges) | Stated::Except(ranges) => ranges.is_empty(),
+            Stated::Within(bounds) => bounds.is_empty(),
+        }
+    }
 }
 
 impl Asked<'_> {
@@ -122,7 +135,9 @@ impl Asked<'_> {
     }
 
     fn nothing_left(&self, span: Span, why: impl Into<String>) -> Diagnostic {
-        Diagnostic::error(Code::NoValueLeft, format!("this leaves no value for {}", self.full_name())).at(span, why)
+        Diagnostic::error(Code::NoValueLeft, format!("this leaves no value for {}", self.full_name()))
+            .at(span, why)
+            .help("widen it, or write `unknown`")
     }
 }
 
