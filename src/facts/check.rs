@@ -529,7 +529,7 @@ impl<'a> Stating<'a> {
         let kind = &self.schema.thing(thing).name;
         let diagnostic =
             Diagnostic::error(Code::DanglingReference, format!("the facts have no {kind} called `{name}`"))
-                .at(span, "");
+                .at(span, "not described");
         // Each search costs as much as there are names; nobody reads the hundredth suggestion.
         if self.sought.replace(self.sought.get() + 1) >= MOST_SOUGHT {
             return diagnostic.help(format!("describe it: `{kind} {name} {{ }}`"));

@@ -158,7 +158,9 @@ pub(crate) fn expectation(schema: &Schema, field: &Field) -> String {
         FieldType::Ref(thing) => format!("the name of {}", a_thing(schema, thing)),
         FieldType::Many(thing) => format!("members in braces, each {}", a_thing(schema, thing)),
         FieldType::ManyRef(thing) => format!("names, each of {}", a_thing(schema, thing)),
-        FieldType::Inverse(thing, _) => format!("nothing: it is computed from each {}", schema.thing(thing).name),
+        FieldType::Inverse(thing, by) => {
+            format!("nothing: it is each {} whose {} is this", schema.thing(thing).name, schema.field(thing, by).name)
+        }
     }
 }
 
@@ -317,7 +319,9 @@ impl Steps<'_> {
             let groups = self.domain.groups.iter().map(|(name, _)| name.as_str());
             self.domain.values.iter().map(String::as_str).chain(groups)
         };
-        let help = match nearest(&written, names()) {
+        // Of sizes the nearest by letters is not the one that was meant.
+        let near = if matches!(term, FactTerm::Word(_)) { nearest(&written, names()) } else { None };
+        let help = match near {
             Some(name) => format!("did you mean `{name}`?"),
             None => self.listed(),
         };
