@@ -72,10 +72,14 @@ struct Stating<'a> {
     members: BTreeMap<(ObjectId, ThingId, &'a str), Vec<ObjectId>>,
     anywhere: BTreeMap<(ThingId, &'a str), Vec<ObjectId>>,
     fields_seen: BTreeMap<(ObjectId, &'a str), Span>,
+    /// References to nothing for which a near name was sought.
+    sought: std::cell::Cell<usize>,
 }
 
 /// Blocks nested deeper than this are not read; readers of text bound nesting long before.
 const DEEPEST: usize = 64;
+/// For so many references to nothing a near name is sought.
+const MOST_SOUGHT: usize = 100;
 
 impl<'a> Stating<'a> {
     fn new(schema: &'a Schema) -> Stating<'a> {
@@ -90,6 +94,7 @@ impl<'a> Stating<'a> {
             members: BTreeMap::new(),
             anywhere: BTreeMap::new(),
             fields_seen: BTreeMap::new(),
+            sought: std::cell::Cell::new(0),
         };
         if let Some(thing) = schema.thing_named(PROJECT) {
             stating.draft.project = Some(stating.object(thing, "", None));
@@ -417,11 +422,10 @@ impl<'a> Stating<'a> {
             (_, None) => return self.found.push(asked.members_only()),
         };
         let (mut members, mut mistakes, mut ending) = (Vec::new(), Vec::new(), Ending::Closed);
+        let mut seen = BTreeSet::new();
         for term in terms {
             match named(&asked, target, term, &|target, name, at| self.find(object, target, name, at)) {
-                Ok(member) if members.contains(&member) => {
-                    mistakes.push(self.listed_twice(member, value::term_span(term)))
-                }
+                Ok(member) if !seen.insert(member) => mistakes.push(self.listed_twice(member, value::term_span(term))),
                 Ok(member) => members.push(member),
                 // A member that could not be read is one that is not known: the list stays open.
                 Err(mistake) => {
@@ -449,6 +453,7 @@ impl<'a> Stating<'a> {
         let thing = self.draft.objects[object.index()].thing;
         let FieldType::ManyRef(target) = schema.field(thing, id).ty else { return };
         let (mut members, mut known) = (Vec::new(), true);
+        let mut seen = BTreeSet::new();
         for entry in &block.entries {
             let member = match &entry.value {
                 EntryValue::Block(inner) if inner.entries.is_empty() => {
@@ -470,7 +475,7 @@ impl<'a> Stating<'a> {
                 .help("list names with commas, or members in braces")),
             };
             match member {
-                Ok(member) if members.contains(&member) => {
+                Ok(member) if !seen.insert(member) => {
                     let twice = self.listed_twice(member, entry.name.span);
                     self.found.push(twice);
                 }
@@ -524,7 +529,11 @@ impl<'a> Stating<'a> {
         let kind = &self.schema.thing(thing).name;
         let diagnostic =
             Diagnostic::error(Code::DanglingReference, format!("the facts have no {kind} called `{name}`"))
-                .at(span, "");
+                .at(span, "not described");
+        // Each search costs as much as there are names; nobody reads the hundredth suggestion.
+        if self.sought.replace(self.sought.get() + 1) >= MOST_SOUGHT {
+            return diagnostic.help(format!("describe it: `{kind} {name} {{ }}`"));
+        }
         let other = self.anywhere.keys().find(|(_, known)| *known == name).map(|(other, _)| other);
         if let Some(other) = other {
             let other = &self.schema.thing(*other).name;

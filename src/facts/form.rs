@@ -96,7 +96,7 @@ impl Form<'_> {
                         self.lines.push(Line {
                             depth,
                             text: format!("{}: unknown", keyed.name),
-                            note: note(self.schema, field, &keyed_expectation(thing, keyed)),
+                            note: note(field, &keyed_expectation(thing, keyed)),
                         });
                     }
                 }
@@ -104,7 +104,7 @@ impl Form<'_> {
                 (_, None) => self.lines.push(Line {
                     depth,
                     text: format!("{}: unknown", field.name),
-                    note: note(self.schema, field, &long_expectation(self.schema, field)),
+                    note: note(field, &long_expectation(self.schema, field)),
                 }),
             }
         }
@@ -113,7 +113,7 @@ impl Form<'_> {
     fn list(&mut self, field: &Field, member: ThingId, depth: usize, above: &mut Vec<ThingId>) {
         let inner = self.schema.thing(member);
         let text = format!("{} {{", field.name);
-        self.lines.push(Line { depth, text, note: note(self.schema, field, &long_expectation(self.schema, field)) });
+        self.lines.push(Line { depth, text, note: note(field, &long_expectation(self.schema, field)) });
         if above.len() < DEEPEST && !above.contains(&member) {
             self.lines.push(Line::text(depth + 1, format!("{}-1 {{", inner.name)));
             above.push(member);
@@ -144,14 +144,13 @@ impl Form<'_> {
     }
 }
 
-fn note(schema: &Schema, field: &Field, expected: &str) -> String {
+fn note(field: &Field, expected: &str) -> String {
     let mut parts = Vec::new();
     if !field.about.is_empty() {
         parts.push(on_one_line(&field.about));
     }
     parts.push(expected.to_string());
     parts.extend(modifiers(field));
-    let _ = schema;
     parts.join("; ")
 }
 

@@ -12,6 +12,7 @@ use serde::Deserialize;
 use serde::de::{MapAccess, Visitor};
 use serde_json::value::RawValue;
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 use std::fmt;
 
 /// Reads one value in native notation that stands at an offset of a source.
@@ -69,11 +70,16 @@ impl<'a> Reader<'a> {
             return Vec::new();
         };
         let mut items = Vec::new();
-        for (at, (name, value)) in pairs.iter().enumerate() {
-            match pairs[..at].iter().find(|(earlier, _)| earlier.text == name.text) {
-                Some((first, _)) => self.twice(name, first),
-                None if name.text == PROJECT => items.extend(self.project(value)),
-                None => self.thing(name, value, &mut items),
+        let mut seen: BTreeMap<&str, &Name> = BTreeMap::new();
+        for (name, value) in &pairs {
+            if let Some(first) = seen.get(name.text.as_str()) {
+                self.twice(name, first);
+                continue;
+            }
+            seen.insert(&name.text, name);
+            match name.text.as_str() {
+                PROJECT => items.extend(self.project(value)),
+                _ => self.thing(name, value, &mut items),
             }
         }
         items
@@ -85,17 +91,26 @@ impl<'a> Reader<'a> {
             self.unexpected(value, "the project is an object", "write \"project\": { \"name\": \"…\" }");
             return None;
         };
-        let (mut title, mut rest) = (None, Vec::new());
-        for (name, value) in pairs {
-            match (name.text.as_str(), self.kind(value)) {
-                (NAME, Some(Kind::Text(text))) if title.is_none() => {
-                    title = Some(Name { text: text.into(), span: self.span(value) });
-                }
-                _ => rest.push((name, value)),
-            }
-        }
+        let (title, rest) = self.named(pairs);
         let block = self.block(&rest, span, 1);
         Some(FactItem::Project { title, block, span })
+    }
+
+    /// The first text under `name`, and the other pairs.
+    fn named(&mut self, pairs: Vec<(Name, &'a RawValue)>) -> (Option<Name>, Vec<(Name, &'a RawValue)>) {
+        let (mut found, mut rest) = (None, Vec::new());
+        for (name, value) in pairs {
+            if found.is_none()
+                && name.text == NAME
+                && value.get().starts_with('"')
+                && let Some(Kind::Text(text)) = self.kind(value)
+            {
+                found = Some(Name { text: text.into(), span: self.span(value) });
+            } else {
+                rest.push((name, value));
+            }
+        }
+        (found, rest)
     }
 
     fn thing(&mut self, thing: &Name, value: &'a RawValue, items: &mut Vec<FactItem>) {
@@ -209,6 +224,9 @@ impl<'a> Reader<'a> {
     /// Members by name, in an array with `name`, or under `members` beside `and maybe more`.
     fn members(&mut self, value: &'a RawValue, depth: usize) -> Block {
         let span = self.span(value);
+        if depth > DEEPEST {
+            return self.block(&[], span, depth);
+        }
         match self.kind(value) {
             Some(Kind::Object(pairs)) => match pairs.iter().find(|(name, _)| name.text == MEMBERS) {
                 Some((_, inner))
@@ -216,15 +234,12 @@ impl<'a> Reader<'a> {
                 {
                     let mut block = self.members(inner, depth + 1);
                     block.span = span;
-                    for (at, (name, value)) in pairs.iter().enumerate() {
-                        match name.text.as_str() {
-                            MORE => self.more(&mut block, name, value),
-                            MEMBERS => {
-                                let first = pairs[..at].iter().find(|(earlier, _)| earlier.text == MEMBERS);
-                                if let Some((first, _)) = first {
-                                    self.twice(name, first);
-                                }
-                            }
+                    let mut first: Option<&Name> = None;
+                    for (name, value) in &pairs {
+                        match (name.text.as_str(), first) {
+                            (MORE, _) => self.more(&mut block, name, value),
+                            (MEMBERS, None) => first = Some(name),
+                            (MEMBERS, Some(first)) => self.twice(name, first),
                             _ => self.unexpected(
                                 value,
                                 "beside \"members\" stands only \"and maybe more\"",
@@ -236,14 +251,13 @@ impl<'a> Reader<'a> {
                 }
                 _ => self.block(&pairs, span, depth),
             },
-            Some(Kind::Array(all)) if depth <= DEEPEST => {
+            Some(Kind::Array(all)) => {
                 let mut block = Block { span, ..Block::default() };
                 for member in all {
                     block.entries.extend(self.member(member, depth));
                 }
                 block
             }
-            Some(Kind::Array(_)) => self.block(&[], span, depth),
             Some(Kind::Text(_) | Kind::Number | Kind::Yes | Kind::No | Kind::Null) => {
                 self.unexpected(value, "members are expected", "write an object keyed by name, or an array");
                 Block { span, more: Some(span), ..Block::default() }
@@ -256,16 +270,7 @@ impl<'a> Reader<'a> {
         let span = self.span(member);
         match self.kind(member)? {
             Kind::Object(pairs) => {
-                let mut name = None;
-                let mut rest = Vec::new();
-                for (key, value) in pairs {
-                    match (key.text.as_str(), name.is_none(), self.kind(value)) {
-                        (NAME, true, Some(Kind::Text(text))) => {
-                            name = Some(Name { text: text.into(), span: self.span(value) })
-                        }
-                        _ => rest.push((key, value)),
-                    }
-                }
+                let (name, rest) = self.named(pairs);
                 let start = span.start as usize;
                 let name = name.unwrap_or(Name { text: "".into(), span: Span::new(self.source, start, start + 1) });
                 let block = self.block(&rest, span, depth + 1);

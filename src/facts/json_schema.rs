@@ -55,12 +55,12 @@ fn top(schema: &Schema) -> Map<String, Value> {
     };
     properties.insert(PROJECT.to_string(), project);
     for thing in schema.things.iter().filter(|thing| thing.name != PROJECT) {
-        properties.insert(thing.name.clone(), members(schema, thing, &thing.about));
+        properties.insert(thing.name.clone(), members(thing, &thing.about));
     }
     for (name, id) in &schema.thing_names {
         let thing = schema.thing(*id);
         if thing.name != PROJECT && !properties.contains_key(name) {
-            properties.insert(name.clone(), members(schema, thing, &thing.about));
+            properties.insert(name.clone(), members(thing, &thing.about));
         }
     }
     properties
@@ -132,14 +132,18 @@ fn of_field(schema: &Schema, field: &Field) -> Value {
             }
             json!({ "description": description, "anyOf": any })
         }
-        FieldType::Date | FieldType::Text => json!({ "description": description, "type": ["string", "null"] }),
+        FieldType::Date => json!({ "description": description, "type": ["string", "null"] }),
+        FieldType::Text => {
+            let description = format!("{description} of its own within the JSON text, or a bare word");
+            json!({ "description": description, "type": ["string", "null"] })
+        }
         FieldType::Ref(thing) => json!({
             "description": description,
             "anyOf": [{ "type": ["string", "null"] }, { "$ref": definition(&schema.thing(*thing).name) }],
         }),
-        FieldType::Many(thing) => members(schema, schema.thing(*thing), &description),
+        FieldType::Many(thing) => members(schema.thing(*thing), &description),
         FieldType::ManyRef(thing) => {
-            let mut list = members(schema, schema.thing(*thing), &description);
+            let mut list = members(schema.thing(*thing), &description);
             if let Some(any) = list["anyOf"].as_array_mut() {
                 any.push(json!({ "type": "string", "description": "names, joined by commas" }));
                 any.push(json!({ "type": "array", "items": { "type": "string" } }));
@@ -160,8 +164,7 @@ fn constants(values: &[String], field: &Field) -> Vec<Value> {
     all
 }
 
-fn members(schema: &Schema, thing: &Thing, description: &str) -> Value {
-    let _ = schema;
+fn members(thing: &Thing, description: &str) -> Value {
     let one = json!({ "$ref": definition(&thing.name) });
     let array = json!({ "type": "array", "items": { "anyOf": [one, { "type": "string" }] } });
     let more = json!({ "type": "boolean", "description": "there may be more than are described" });

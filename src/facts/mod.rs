@@ -2,8 +2,8 @@
 //!
 //! Reading native text is `syntax`'s work and reading JSON is [`json`]'s; both give the same syntax tree, which [`check`]
 //! turns into an [`installation::Installation`]. [`value`] reads single values, [`build`] adds what the facts leave open.
-//! [`form`] and [`json_schema`] tell people and programs what may be stated. No verdicts here. Tests stand beside the
-//! code; [`testing`] holds the vocabulary they share.
+//! [`form`] and [`json_schema`] tell people and programs what may be stated. No verdicts here. Tests stand in `tests`;
+//! `testing` holds the vocabulary they share.
 
 mod build;
 mod check;
@@ -11,6 +11,12 @@ mod form;
 pub mod installation;
 mod json;
 mod json_schema;
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::panic)]
+mod testing;
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::panic)]
+mod tests;
 mod value;
 
 pub use check::install;

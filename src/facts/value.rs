@@ -56,6 +56,10 @@ fn read(asked: &Asked, value: &FactValue, resolve: Resolve) -> Read<Cell> {
         FactValue::Not(ranges) => Stated::Except(ranges),
         FactValue::Bounds(bounds) => Stated::Within(bounds),
     };
+    // Of an empty statement the reader of the text has already complained.
+    if stated.says_nothing() {
+        return Ok(Cell::Unknown);
+    }
     match asked.field.ty {
         FieldType::YesNo => Steps { asked, domain: &yes_no(), kind: "yes-no" }.cell(stated),
         FieldType::OneOf(id) => {
@@ -81,6 +85,15 @@ enum Stated<'v> {
     Within(&'v [FactBound]),
 }
 
+impl Stated<'_> {
+    fn says_nothing(self) -> bool {
+        match self {
+            Stated::Among(ranges) | Stated::Except(ranges) => ranges.is_empty(),
+            Stated::Within(bounds) => bounds.is_empty(),
+        }
+    }
+}
+
 impl Asked<'_> {
     fn full_name(&self) -> String {
         format!("`{}` of {}", self.field.name, self.schema.thing(self.thing).name)
@@ -88,7 +101,10 @@ impl Asked<'_> {
 
     fn wrong(&self, span: Span, what: impl Into<String>) -> Diagnostic {
         let expected = expectation(self.schema, self.field);
-        Diagnostic::error(Code::FactWrongType, format!("{} takes {expected}", self.full_name())).at(span, what)
+        let kind = expected.split(" such as ").next().unwrap_or("");
+        Diagnostic::error(Code::FactWrongType, format!("{} takes {kind}", self.full_name()))
+            .at(span, what)
+            .help(format!("write {expected}"))
     }
 
     fn one_value_only(&self) -> Diagnostic {
@@ -119,7 +135,9 @@ impl Asked<'_> {
     }
 
     fn nothing_left(&self, span: Span, why: impl Into<String>) -> Diagnostic {
-        Diagnostic::error(Code::NoValueLeft, format!("this leaves no value for {}", self.full_name())).at(span, why)
+        Diagnostic::error(Code::NoValueLeft, format!("this leaves no value for {}", self.full_name()))
+            .at(span, why)
+            .help("widen it, or write `unknown`")
     }
 }
 
@@ -140,7 +158,9 @@ pub(crate) fn expectation(schema: &Schema, field: &Field) -> String {
         FieldType::Ref(thing) => format!("the name of {}", a_thing(schema, thing)),
         FieldType::Many(thing) => format!("members in braces, each {}", a_thing(schema, thing)),
         FieldType::ManyRef(thing) => format!("names, each of {}", a_thing(schema, thing)),
-        FieldType::Inverse(thing, _) => format!("nothing: it is computed from each {}", schema.thing(thing).name),
+        FieldType::Inverse(thing, by) => {
+            format!("nothing: it is each {} whose {} is this", schema.thing(thing).name, schema.field(thing, by).name)
+        }
     }
 }
 
@@ -299,7 +319,9 @@ impl Steps<'_> {
             let groups = self.domain.groups.iter().map(|(name, _)| name.as_str());
             self.domain.values.iter().map(String::as_str).chain(groups)
         };
-        let help = match nearest(&written, names()) {
+        // Of sizes the nearest by letters is not the one that was meant.
+        let near = if matches!(term, FactTerm::Word(_)) { nearest(&written, names()) } else { None };
+        let help = match near {
             Some(name) => format!("did you mean `{name}`?"),
             None => self.listed(),
         };
