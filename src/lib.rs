@@ -3,4 +3,5 @@ pub mod base;
 pub mod diag;
 pub mod facts;
 pub mod ir;
+pub mod sema;
 pub mod syntax;

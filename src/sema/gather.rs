@@ -1,0 +1,140 @@
+//! Which items of all files belong to one edition: the vocabulary of its family and its own items.
+
+use crate::base::source::SourceId;
+use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
+use crate::syntax::ast::*;
+use std::collections::BTreeMap;
+
+/// The name of an edition.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Book {
+    /// The family, such as `nec`.
+    pub family: String,
+    /// The year or other short name.
+    pub year: String,
+    /// The full title, or empty.
+    pub title: String,
+}
+
+/// All editions that some file opens, in order of name.
+pub fn editions(books: &[(SourceId, &Rulebook)]) -> Vec<Book> {
+    let mut found: BTreeMap<(String, String), String> = BTreeMap::new();
+    for (_, book) in books {
+        for item in &book.items {
+            if let Item::Edition(header) = item {
+                let title = found.entry((header.family.text.to_string(), header.year.text.to_string())).or_default();
+                if title.is_empty() {
+                    *title = header.title.as_deref().unwrap_or("").to_string();
+                }
+            }
+        }
+    }
+    found.into_iter().map(|((family, year), title)| Book { family, year, title }).collect()
+}
+
+/// The items of one edition, sorted by what they are.
+#[derive(Debug, Default)]
+pub(super) struct Gathered<'a> {
+    pub(super) family: String,
+    pub(super) family_title: String,
+    pub(super) edition_title: String,
+    pub(super) choices: Vec<&'a Choice>,
+    pub(super) scales: Vec<&'a Scale>,
+    pub(super) things: Vec<&'a Thing>,
+    pub(super) kinds: Vec<&'a Kind>,
+    pub(super) defines: Vec<&'a Define>,
+    pub(super) limits: Vec<&'a Limit>,
+    pub(super) tables: Vec<&'a Table>,
+    pub(super) readings: Vec<&'a Reading>,
+    pub(super) sections: Vec<&'a Section>,
+}
+
+pub(super) fn gather<'a>(
+    books: &[(SourceId, &'a Rulebook)],
+    family: &str,
+    year: &str,
+    diagnostics: &mut Diagnostics,
+) -> Gathered<'a> {
+    let mut all = Gathered { family: family.to_string(), ..Gathered::default() };
+    let mut seen_edition = false;
+    for (_, book) in books {
+        // What stands before any header belongs to nothing.
+        let mut wanted = None;
+        for item in &book.items {
+            match item {
+                Item::Terms(header) => {
+                    wanted = Some(header.family.text == family);
+                    if header.family.text == family && all.family_title.is_empty() {
+                        all.family_title = header.title.as_deref().unwrap_or("").to_string();
+                    }
+                }
+                Item::Edition(header) => {
+                    let ours = header.family.text == family && header.year.text == year;
+                    wanted = Some(ours);
+                    if ours {
+                        seen_edition = true;
+                        if all.edition_title.is_empty() {
+                            all.edition_title = header.title.as_deref().unwrap_or("").to_string();
+                        }
+                    }
+                }
+                other if wanted.is_none() => {
+                    let span = item_span(other);
+                    diagnostics.push(
+                        Diagnostic::error(Code::OutOfPlace, "an item stands before any header")
+                            .at(span, "belongs to no edition and no vocabulary")
+                            .help("start the file with `edition nec 2017` or `terms for nec`"),
+                    );
+                    wanted = Some(false);
+                }
+                other if wanted == Some(true) => all.take(other),
+                _ => {}
+            }
+        }
+    }
+    if !seen_edition {
+        let known: Vec<String> = editions(books).into_iter().map(|b| format!("{} {}", b.family, b.year)).collect();
+        let wanted = format!("{family} {year}");
+        let diagnostic = Diagnostic::error(Code::NoSuchEdition, format!("there is no edition `{wanted}`"));
+        let near = nearest(&wanted, known.iter().map(String::as_str)).map(str::to_string);
+        diagnostics.push(match near {
+            Some(near) => diagnostic.help(format!("did you mean `{near}`? loaded: {}", known.join(", "))),
+            None if known.is_empty() => diagnostic.help("no edition is loaded"),
+            None => diagnostic.help(format!("loaded: {}", known.join(", "))),
+        });
+    }
+    all
+}
+
+fn item_span(item: &Item) -> crate::base::source::Span {
+    match item {
+        Item::Terms(x) => x.span,
+        Item::Edition(x) => x.span,
+        Item::Choice(x) => x.name.span,
+        Item::Scale(x) => x.name.span,
+        Item::Thing(x) => x.name.span,
+        Item::Section(x) => x.address.span,
+        Item::Kind(x) => x.name.span,
+        Item::Define(x) => x.name.span,
+        Item::Limit(x) => x.name.span,
+        Item::Table(x) => x.address.span,
+        Item::Reading(x) => x.name.span,
+    }
+}
+
+impl<'a> Gathered<'a> {
+    fn take(&mut self, item: &'a Item) {
+        match item {
+            Item::Terms(_) | Item::Edition(_) => {}
+            Item::Choice(x) => self.choices.push(x),
+            Item::Scale(x) => self.scales.push(x),
+            Item::Thing(x) => self.things.push(x),
+            Item::Section(x) => self.sections.push(x),
+            Item::Kind(x) => self.kinds.push(x),
+            Item::Define(x) => self.defines.push(x),
+            Item::Limit(x) => self.limits.push(x),
+            Item::Table(x) => self.tables.push(x),
+            Item::Reading(x) => self.readings.push(x),
+        }
+    }
+}

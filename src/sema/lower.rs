@@ -1,0 +1,522 @@
+//! The state of lowering: what is declared, which frame is being read, and the emission of nodes with their origins.
+
+use super::gather::Gathered;
+use super::vocabulary::twice;
+use crate::base::dimension::Dimension;
+use crate::base::source::{Sources, Span};
+use crate::diag::{Code, Diagnostic, Diagnostics};
+use crate::ir::program::{
+    Expr, ExprId, Formula, FormulaId, Kind, KindId, Mark, Object, Origin, OriginId, Program, Reading, ReadingId, Test,
+    TestId,
+};
+use crate::ir::schema::{DomainId, FieldType, Schema, ThingId};
+use crate::syntax::ast;
+use std::collections::BTreeMap;
+
+/// Which way a dual limit leans where it stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Side {
+    /// In a duty or an exception: satisfying either system suffices.
+    Favour,
+    /// In a scope or trigger: it binds only if both systems say so.
+    Bind,
+}
+
+impl Side {
+    pub(super) fn flipped(self) -> Side {
+        match self {
+            Side::Favour => Side::Bind,
+            Side::Bind => Side::Favour,
+        }
+    }
+}
+
+/// The type of an expression.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Ty {
+    /// A number of a dimension, in its base unit.
+    Number(Dimension),
+    /// A value of a choice or scale.
+    Value(DomainId),
+    /// A day.
+    Date,
+}
+
+/// A variable in scope.
+#[derive(Debug, Clone)]
+pub(super) struct Frame {
+    pub(super) var: u8,
+    pub(super) thing: ThingId,
+    /// The word a half is called by.
+    pub(super) slot: Option<String>,
+}
+
+/// What makes up a named condition.
+#[derive(Clone, Copy)]
+pub(super) enum Says<'a> {
+    Items(&'a ast::Items),
+    Clauses(&'a ast::Clauses),
+    Reading(&'a ast::Reading),
+    /// A permission with the scopes it stands in.
+    Scoped(&'a ast::Clauses),
+}
+
+/// A named condition, from whatever declares it.
+#[derive(Clone)]
+pub(super) struct Declared<'a> {
+    pub(super) name: String,
+    pub(super) thing: ThingId,
+    pub(super) cite: String,
+    pub(super) says: Says<'a>,
+    pub(super) scopes: Vec<&'a ast::Clauses>,
+    pub(super) marks: Vec<Mark>,
+    pub(super) span: Span,
+}
+
+#[derive(Clone, Copy)]
+pub(super) enum State<T> {
+    Fresh,
+    Running,
+    Done(T),
+}
+
+/// A tally: a list that a counting rule names.
+#[derive(Clone)]
+pub(super) struct TallyDeclared<'a> {
+    pub(super) list: &'a ast::ListRef,
+    pub(super) filter: Option<&'a ast::Clauses>,
+    /// The section it stands in, toward which exceptions may not count.
+    pub(super) section: String,
+    /// Set once read: the kind that holds for members that lost their credit.
+    pub(super) lost: BTreeMap<ThingId, KindId>,
+}
+
+pub(super) struct Lower<'a> {
+    pub(super) sources: &'a Sources,
+    pub(super) program: Program,
+    pub(super) diagnostics: Diagnostics,
+    pub(super) declared: Vec<Declared<'a>>,
+    pub(super) conditions: BTreeMap<(ThingId, String), usize>,
+    pub(super) kind_state: BTreeMap<(usize, Side), State<KindId>>,
+    pub(super) defines: Vec<(&'a ast::Define, ThingId)>,
+    pub(super) define_names: BTreeMap<(ThingId, String), usize>,
+    pub(super) define_state: Vec<State<(FormulaId, Ty)>>,
+    pub(super) limits: BTreeMap<String, &'a ast::Limit>,
+    pub(super) tables: BTreeMap<String, usize>,
+    pub(super) table_types: Vec<TableTypes>,
+    pub(super) reading_of_exception: BTreeMap<String, (ReadingId, &'a ast::Reading)>,
+    pub(super) reading_ids: BTreeMap<String, ReadingId>,
+    pub(super) tallies: BTreeMap<String, TallyDeclared<'a>>,
+    /// Which thing nests in which: only where there is exactly one owner.
+    pub(super) owners: Vec<Option<ThingId>>,
+    pub(super) frames: Vec<Frame>,
+    pub(super) siblings: Vec<String>,
+    pub(super) cite: String,
+    /// Names of what is being lowered, for the ring of a cycle.
+    pub(super) running: Vec<(String, Span)>,
+}
+
+/// The types of a table's keys and cells.
+#[derive(Debug, Clone)]
+pub(super) struct TableTypes {
+    pub(super) keys: Vec<(String, Ty)>,
+    pub(super) gives: Ty,
+}
+
+impl<'a> Lower<'a> {
+    pub(super) fn new(sources: &'a Sources, schema: Schema, diagnostics: Diagnostics) -> Self {
+        let mut owners: Vec<Vec<ThingId>> = vec![Vec::new(); schema.things.len()];
+        for (index, thing) in schema.things.iter().enumerate() {
+            for field in &thing.fields {
+                if let (FieldType::Many(inner), Ok(owner)) = (&field.ty, u16::try_from(index)) {
+                    let list = &mut owners[inner.0 as usize];
+                    if !list.contains(&ThingId(owner)) {
+                        list.push(ThingId(owner));
+                    }
+                }
+            }
+        }
+        let owners = owners.into_iter().map(|o| if o.len() == 1 { o.first().copied() } else { None }).collect();
+        Lower {
+            sources,
+            program: Program { schema, ..Program::default() },
+            diagnostics,
+            declared: Vec::new(),
+            conditions: BTreeMap::new(),
+            kind_state: BTreeMap::new(),
+            defines: Vec::new(),
+            define_names: BTreeMap::new(),
+            define_state: Vec::new(),
+            limits: BTreeMap::new(),
+            tables: BTreeMap::new(),
+            table_types: Vec::new(),
+            reading_of_exception: BTreeMap::new(),
+            reading_ids: BTreeMap::new(),
+            tallies: BTreeMap::new(),
+            owners,
+            frames: Vec::new(),
+            siblings: Vec::new(),
+            cite: String::new(),
+            running: Vec::new(),
+        }
+    }
+
+    pub(super) fn say(&mut self, diagnostic: Diagnostic) {
+        self.diagnostics.push(diagnostic);
+    }
+
+    pub(super) fn schema(&self) -> &Schema {
+        &self.program.schema
+    }
+
+    // -------------------------------------------------------------------------------------------- declaring
+
+    /// Registers every name, so that items may stand in any order.
+    pub(super) fn declare(&mut self, gathered: &Gathered<'a>) {
+        for kind in &gathered.kinds {
+            if let Some(thing) = self.thing(&kind.thing) {
+                self.condition(
+                    &kind.name,
+                    Declared {
+                        name: kind.name.text.to_string(),
+                        thing,
+                        cite: kind.per.as_ref().map_or_else(String::new, |a| a.text.to_string()),
+                        says: Says::Items(&kind.items),
+                        scopes: Vec::new(),
+                        marks: marks(&kind.marks),
+                        span: kind.name.span,
+                    },
+                );
+            }
+        }
+        for reading in &gathered.readings {
+            self.declare_reading(reading);
+        }
+        for define in &gathered.defines {
+            let Some(thing) = self.thing(&define.thing) else { continue };
+            let key = (thing, define.name.text.to_string());
+            if let Some(first) = self.define_names.get(&key).and_then(|at| self.defines.get(*at)) {
+                let diagnostic = twice(&define.name, first.0.name.span);
+                self.say(diagnostic);
+                continue;
+            }
+            self.define_names.insert(key, self.defines.len());
+            self.defines.push((define, thing));
+            self.define_state.push(State::Fresh);
+        }
+        for limit in &gathered.limits {
+            if let Some(first) = self.limits.insert(limit.name.text.to_string(), limit) {
+                let diagnostic = twice(&limit.name, first.name.span);
+                self.say(diagnostic);
+            }
+        }
+        for section in &gathered.sections {
+            self.declare_section(section);
+        }
+    }
+
+    pub(super) fn condition(&mut self, name: &ast::Name, declared: Declared<'a>) {
+        let key = (declared.thing, name.text.to_string());
+        if let Some(first) = self.conditions.get(&key).and_then(|at| self.declared.get(*at)) {
+            let diagnostic = twice(name, first.span);
+            self.say(diagnostic);
+            return;
+        }
+        self.conditions.insert(key, self.declared.len());
+        self.declared.push(declared);
+    }
+
+    fn declare_reading(&mut self, reading: &'a ast::Reading) {
+        if let Some(first) = self.reading_ids.get(reading.name.text.as_str()).copied() {
+            let span = self.program.origin(self.program.readings[first.index()].origin).span;
+            let diagnostic = twice(&reading.name, span);
+            self.say(diagnostic);
+            return;
+        }
+        let origin = self.origin(reading.span, &marks(&reading.marks));
+        let Ok(number) = u32::try_from(self.program.readings.len()) else { return };
+        let id = ReadingId(number);
+        self.program.readings.push(Reading {
+            name: reading.name.text.to_string(),
+            question: reading.about.as_deref().unwrap_or("").to_string(),
+            disputed: reading.disputed.as_deref().unwrap_or("").to_string(),
+            options: reading.options.iter().map(|o| (o.name.text.to_string(), o.about.to_string())).collect(),
+            origin,
+        });
+        self.reading_ids.insert(reading.name.text.to_string(), id);
+        match self.schema().thing_named(&reading.of.text) {
+            Some(thing) => self.condition(
+                &reading.name,
+                Declared {
+                    name: reading.name.text.to_string(),
+                    thing,
+                    cite: String::new(),
+                    says: Says::Reading(reading),
+                    scopes: Vec::new(),
+                    marks: marks(&reading.marks),
+                    span: reading.name.span,
+                },
+            ),
+            None => {
+                self.reading_of_exception.insert(reading.of.text.to_string(), (id, reading));
+            }
+        }
+    }
+
+    /// The thing a written name means, or a diagnostic.
+    pub(super) fn thing(&mut self, name: &ast::Name) -> Option<ThingId> {
+        let found = self.schema().thing_named(&name.text);
+        if found.is_none() {
+            let near = crate::diag::nearest(&name.text, self.schema().thing_names.keys().map(String::as_str));
+            let diagnostic = Diagnostic::error(Code::UnknownThing, format!("there is no thing `{}`", name.text))
+                .at(name.span, "not known");
+            let diagnostic = match near {
+                Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+                None => diagnostic.help("declare it with `thing name { … }`"),
+            };
+            self.say(diagnostic);
+        }
+        found
+    }
+
+    // -------------------------------------------------------------------------------------------- lowering
+
+    /// Lowers everything, so that every mistake is found even where nothing is used.
+    pub(super) fn lower_all(&mut self, gathered: &Gathered<'a>) {
+        for table in &gathered.tables {
+            self.table(table);
+        }
+        for at in 0..self.declared.len() {
+            self.kind(at, Side::Favour);
+        }
+        for at in 0..self.defines.len() {
+            self.formula(at);
+        }
+        self.sections(&gathered.sections);
+    }
+
+    /// A named condition in the core; lowered once for each side it is used on.
+    pub(super) fn kind(&mut self, at: usize, side: Side) -> Option<KindId> {
+        let declared = self.declared.get(at)?.clone();
+        match self.kind_state.get(&(at, side)).copied().unwrap_or(State::Fresh) {
+            State::Done(id) => return Some(id),
+            State::Running => {
+                self.ring(&declared.name, declared.span);
+                return None;
+            }
+            State::Fresh => {}
+        }
+        self.kind_state.insert((at, side), State::Running);
+        self.running.push((declared.name.clone(), declared.span));
+        let frames = std::mem::take(&mut self.frames);
+        let siblings = std::mem::take(&mut self.siblings);
+        let cite = std::mem::replace(&mut self.cite, declared.cite.clone());
+        self.frames.push(Frame { var: 0, thing: declared.thing, slot: None });
+        let test = match declared.says {
+            Says::Items(items) => self.all_items(items, side),
+            Says::Clauses(clauses) => self.clauses(clauses, side),
+            Says::Scoped(clauses) => {
+                let mut all: Vec<TestId> =
+                    declared.scopes.iter().map(|scope| self.clauses(scope, Side::Bind)).collect();
+                all.push(self.clauses(clauses, side));
+                self.all(all, declared.span)
+            }
+            Says::Reading(reading) => self.reading_condition(reading, side),
+        };
+        let origin = self.origin(declared.span, &declared.marks);
+        self.frames = frames;
+        self.siblings = siblings;
+        self.cite = cite;
+        self.running.pop();
+        let id = KindId(u32::try_from(self.program.kinds.len()).ok()?);
+        self.program.kinds.push(Kind {
+            name: declared.name,
+            thing: declared.thing,
+            cite: declared.cite,
+            test,
+            origin,
+            readings: Box::default(),
+        });
+        self.kind_state.insert((at, side), State::Done(id));
+        Some(id)
+    }
+
+    fn reading_condition(&mut self, reading: &'a ast::Reading, side: Side) -> TestId {
+        let mut options = Vec::new();
+        for option in &reading.options {
+            match &option.says {
+                ast::ReadingSays::Items(items) => options.push(self.all_items(items, side)),
+                ast::ReadingSays::Enough(_, span) => {
+                    self.say(
+                        Diagnostic::error(Code::WrongType, "a reading of a thing states conditions")
+                            .at(*span, "this says what is enough under an exception")
+                            .at(reading.of.span, "but this is a thing"),
+                    );
+                    options.push(self.never(*span));
+                }
+            }
+        }
+        match self.reading_ids.get(reading.name.text.as_str()).copied() {
+            Some(id) => self.emit(Test::Reading(id, options.into()), reading.name.span),
+            None => self.never(reading.span),
+        }
+    }
+
+    /// A named expression in the core, with its type.
+    pub(super) fn formula(&mut self, at: usize) -> Option<(FormulaId, Ty)> {
+        let (define, thing) = *self.defines.get(at)?;
+        match self.define_state.get(at).copied()? {
+            State::Done(done) => return Some(done),
+            State::Running => {
+                self.ring(&define.name.text, define.name.span);
+                return None;
+            }
+            State::Fresh => {}
+        }
+        self.define_state[at] = State::Running;
+        self.running.push((define.name.text.to_string(), define.name.span));
+        let frames = std::mem::take(&mut self.frames);
+        let per = define.per.as_ref().map_or_else(String::new, |a| a.text.to_string());
+        let cite = std::mem::replace(&mut self.cite, per.clone());
+        self.frames.push(Frame { var: 0, thing, slot: None });
+        let typed = self.expr(&define.expr, None);
+        self.frames = frames;
+        self.cite = cite;
+        self.running.pop();
+        let Some(typed) = typed else {
+            self.define_state[at] = State::Fresh;
+            return None;
+        };
+        let id = FormulaId(u32::try_from(self.program.formulas.len()).ok()?);
+        self.program.formulas.push(Formula { name: define.name.text.to_string(), thing, cite: per, expr: typed.id });
+        self.define_state[at] = State::Done((id, typed.ty));
+        Some((id, typed.ty))
+    }
+
+    /// Reports the ring that leads from a name back to itself.
+    fn ring(&mut self, name: &str, span: Span) {
+        let from = self.running.iter().rposition(|(running, at)| running == name && *at == span).unwrap_or(0);
+        let ring: Vec<(String, Span)> = self.running[from..].to_vec();
+        let mut words: Vec<&str> = ring.iter().map(|(name, _)| name.as_str()).collect();
+        words.push(name);
+        let mut diagnostic = Diagnostic::error(Code::DefinitionCycle, format!("`{name}` depends on itself"))
+            .help(format!("the ring is {}; take one of them out of it", words.join(" -> ")));
+        for (index, (name, span)) in ring.iter().enumerate() {
+            let next = ring.get(index + 1).map_or(words[0], |(next, _)| next.as_str());
+            diagnostic = diagnostic.at(*span, format!("`{name}` reads `{next}`"));
+        }
+        self.say(diagnostic);
+    }
+
+    // -------------------------------------------------------------------------------------------- emitting
+
+    /// An origin under the number now cited.
+    pub(super) fn origin(&mut self, span: Span, marks: &[Mark]) -> OriginId {
+        let words = words(self.sources.slice(span));
+        let origin = Origin { cite: self.cite.clone(), words, span, marks: marks.to_vec() };
+        let id = OriginId(u32::try_from(self.program.origins.len()).unwrap_or(u32::MAX));
+        self.program.origins.push(origin);
+        id
+    }
+
+    pub(super) fn emit(&mut self, test: Test, span: Span) -> TestId {
+        let origin = self.origin(span, &[]);
+        self.emit_at(test, origin)
+    }
+
+    pub(super) fn emit_at(&mut self, test: Test, origin: OriginId) -> TestId {
+        let id = TestId(u32::try_from(self.program.tests.len()).unwrap_or(u32::MAX));
+        self.program.tests.push(test);
+        self.program.test_origins.push(origin);
+        id
+    }
+
+    pub(super) fn emit_expr(&mut self, expr: Expr, span: Span) -> ExprId {
+        let origin = self.origin(span, &[]);
+        let id = ExprId(u32::try_from(self.program.exprs.len()).unwrap_or(u32::MAX));
+        self.program.exprs.push(expr);
+        self.program.expr_origins.push(origin);
+        id
+    }
+
+    /// Stands where a mistake was reported.
+    pub(super) fn never(&mut self, span: Span) -> TestId {
+        self.emit(Test::Never, span)
+    }
+
+    pub(super) fn always(&mut self, span: Span) -> TestId {
+        self.emit(Test::Always, span)
+    }
+
+    /// All of some; one stands for itself.
+    pub(super) fn all(&mut self, mut tests: Vec<TestId>, span: Span) -> TestId {
+        match (tests.len(), tests.pop()) {
+            (1, Some(only)) => only,
+            (_, None) => self.always(span),
+            (_, Some(last)) => {
+                tests.push(last);
+                self.emit(Test::All(tests.into()), span)
+            }
+        }
+    }
+
+    /// Any of some; one stands for itself.
+    pub(super) fn any(&mut self, mut tests: Vec<TestId>, span: Span) -> TestId {
+        match (tests.len(), tests.pop()) {
+            (1, Some(only)) => only,
+            (_, None) => self.never(span),
+            (_, Some(last)) => {
+                tests.push(last);
+                self.emit(Test::Any(tests.into()), span)
+            }
+        }
+    }
+
+    /// The object of a frame.
+    pub(super) fn object(&self, frame: &Frame) -> Object {
+        Object { var: frame.var, steps: Box::default(), thing: frame.thing }
+    }
+
+    /// The number the next variable gets.
+    pub(super) fn next_var(&self) -> u8 {
+        self.frames.iter().map(|f| f.var + 1).max().unwrap_or(0)
+    }
+}
+
+/// Marks of the tree as marks of the core.
+pub(super) fn marks(marks: &[ast::Mark]) -> Vec<Mark> {
+    marks
+        .iter()
+        .map(|mark| match mark {
+            ast::Mark::Seen(source) => Mark::Seen(source.to_string()),
+            ast::Mark::Memory => Mark::Memory,
+            ast::Mark::Disputed(how) => Mark::Disputed(how.to_string()),
+        })
+        .collect()
+}
+
+/// Source text on one line: comments gone, blanks squeezed, a list cut at its brace.
+fn words(text: &str) -> String {
+    let mut out = String::new();
+    for line in text.lines() {
+        let mut quoted = false;
+        for c in line.chars() {
+            match c {
+                '"' => quoted = !quoted,
+                '#' if !quoted => break,
+                '{' if !quoted => {
+                    let head = out.trim_end().to_string();
+                    return if head.is_empty() { "…".to_string() } else { head + " …" };
+                }
+                _ => {}
+            }
+            if !(c.is_whitespace() && (out.is_empty() || out.ends_with(' '))) {
+                out.push(if c.is_whitespace() { ' ' } else { c });
+            }
+        }
+        if !out.is_empty() && !out.ends_with(' ') {
+            out.push(' ');
+        }
+    }
+    out.trim_end().to_string()
+}
