@@ -54,6 +54,16 @@ impl Sources {
         id
     }
 
+    /// How many texts there are.
+    pub fn len(&self) -> usize {
+        self.all.len()
+    }
+
+    /// Whether there is none.
+    pub fn is_empty(&self) -> bool {
+        self.all.is_empty()
+    }
+
     /// The source with that number.
     pub fn get(&self, id: SourceId) -> Option<&Source> {
         self.all.get(id.0 as usize)

@@ -1,6 +1,19 @@
 //! The facts of one installation: objects with cells, checked against the schema of a book.
 //!
 //! Reading native text is `syntax`'s work and reading JSON is [`json`]'s; both give the same syntax tree, which [`check`]
-//! turns into an [`installation::Installation`]. No verdicts here.
+//! turns into an [`installation::Installation`]. [`value`] reads single values, [`build`] adds what the facts leave open.
+//! [`form`] and [`json_schema`] tell people and programs what may be stated. No verdicts here. Tests stand beside the
+//! code; [`testing`] holds the vocabulary they share.
 
+mod build;
+mod check;
+mod form;
 pub mod installation;
+mod json;
+mod json_schema;
+mod value;
+
+pub use check::install;
+pub use form::{describe, form};
+pub use json::read_json;
+pub use json_schema::json_schema;

@@ -55,7 +55,6 @@ pub(super) struct Frame {
 #[derive(Clone, Copy)]
 pub(super) enum Says<'a> {
     Items(&'a ast::Items),
-    Clauses(&'a ast::Clauses),
     Reading(&'a ast::Reading),
     /// A permission with the scopes it stands in.
     Scoped(&'a ast::Clauses),
@@ -314,7 +313,6 @@ impl<'a> Lower<'a> {
         self.frames.push(Frame { var: 0, thing: declared.thing, slot: None });
         let test = match declared.says {
             Says::Items(items) => self.all_items(items, side),
-            Says::Clauses(clauses) => self.clauses(clauses, side),
             Says::Scoped(clauses) => {
                 let mut all: Vec<TestId> =
                     declared.scopes.iter().map(|scope| self.clauses(scope, Side::Bind)).collect();

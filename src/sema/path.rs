@@ -2,11 +2,11 @@
 //!
 //! Words are looked up on the innermost variable first, then outwards. Owners are reached only by their name.
 
-use super::lower::{Frame, Lower, Says, Side};
+use super::lower::{Frame, Lower, Side};
 use crate::base::source::Span;
 use crate::diag::{Code, Diagnostic, nearest};
 use crate::ir::program::{List, Object, Place, Step, Test, TestId};
-use crate::ir::schema::{DomainId, FieldType, PROJECT, ThingId, ValueSet, YES};
+use crate::ir::schema::{FieldType, PROJECT, ThingId, ValueSet, YES};
 use crate::syntax::ast;
 
 /// What a path leads to.
@@ -17,6 +17,9 @@ pub(super) enum Found {
     Formula(Object, usize),
     Limit(String),
 }
+
+/// What is read while a member is bound.
+type Inside<'c, L, T> = Box<dyn FnOnce(&mut L) -> T + 'c>;
 
 impl<'a> Lower<'a> {
     fn step(&self, object: &Object, step: Step, thing: ThingId) -> Object {
@@ -383,6 +386,17 @@ impl<'a> Lower<'a> {
         slot: Option<String>,
         inside: impl FnOnce(&mut Self) -> T,
     ) -> Option<(List, T)> {
+        self.list_of(written, filter, side, slot, Box::new(inside))
+    }
+
+    fn list_of<T>(
+        &mut self,
+        written: &ast::ListRef,
+        filter: Option<&'a ast::Clauses>,
+        side: Side,
+        slot: Option<String>,
+        inside: Inside<'_, Self, T>,
+    ) -> Option<(List, T)> {
         let (name, adjectives) = written.words.split_last()?;
         if let Some(tally) = self.tallies.get(name.text.as_str()).cloned() {
             return self.with_tally(&tally, name, filter, side, inside);
@@ -414,12 +428,12 @@ impl<'a> Lower<'a> {
         name: &ast::Name,
         filter: Option<&'a ast::Clauses>,
         side: Side,
-        inside: impl FnOnce(&mut Self) -> T,
+        inside: Inside<'_, Self, T>,
     ) -> Option<(List, T)> {
         let key = name.text.to_string();
         let span = name.span;
         let extra = std::cell::Cell::new(None);
-        let (mut list, result) = self.with_list(tally.list, tally.filter, side, None, |lower| {
+        let (mut list, result) = self.list_of(tally.list, tally.filter, side, None, Box::new(|lower: &mut Self| {
             let frame = lower.frames.last().cloned();
             if let Some(frame) = frame {
                 let mut tests = Vec::new();
@@ -436,7 +450,7 @@ impl<'a> Lower<'a> {
                 }
             }
             inside(lower)
-        })?;
+        }))?;
         list.filter = match (list.filter, extra.get()) {
             (Some(one), Some(two)) => Some(self.all(vec![one, two], span)),
             (one, two) => one.or(two),
@@ -514,18 +528,6 @@ impl<'a> Lower<'a> {
             Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
             None if known.is_empty() => diagnostic.help("declare one with `name: many thing`"),
             None => diagnostic.help(format!("lists here: {}", known.join(", "))),
-        }
-    }
-
-    /// Whether a thing's conditions include this name, for readings and permissions.
-    pub(super) fn is_reading(&self, at: usize) -> bool {
-        matches!(self.declared.get(at).map(|d| d.says), Some(Says::Reading(_)))
-    }
-
-    pub(super) fn domain_of(&self, place: &Place) -> Option<DomainId> {
-        match self.field_type(place) {
-            FieldType::OneOf(domain) => Some(*domain),
-            _ => None,
         }
     }
 }

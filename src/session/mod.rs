@@ -1,0 +1,198 @@
+//! The façade: texts in, diagnostics and results out. Every front stands on this and on nothing else.
+//!
+//! No I/O: texts are handed in as bytes with a name, and nothing is printed. The session keeps all texts, so that
+//! diagnostics and results can point into them.
+
+mod shipped;
+
+pub use shipped::RULEBOOKS;
+
+use crate::base::source::{SourceId, Sources};
+use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
+use crate::eval::Choices;
+use crate::facts::installation::Installation;
+use crate::ir::program::Program;
+use crate::ir::schema::Schema;
+use crate::sema::{self, Book};
+use crate::syntax::ast::{FactsFile, Rulebook};
+use crate::syntax::{self};
+
+/// Loaded rulebooks and the texts of everything read so far.
+#[derive(Debug, Clone, Default)]
+pub struct Session {
+    sources: Sources,
+    books: Vec<(SourceId, Rulebook)>,
+}
+
+/// How facts are spelt.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FactsForm {
+    /// The native form.
+    Native,
+    /// JSON with the same names.
+    Json,
+}
+
+impl FactsForm {
+    /// By the file's name, and for a nameless text by its first character.
+    pub fn guess(name: &str, text: &[u8]) -> FactsForm {
+        let first = text.iter().find(|b| !b.is_ascii_whitespace());
+        if name.ends_with(".json") || (!name.ends_with(".facts") && first == Some(&b'{')) {
+            FactsForm::Json
+        } else {
+            FactsForm::Native
+        }
+    }
+}
+
+impl Session {
+    /// A session with nothing loaded.
+    pub fn empty() -> Session {
+        Session::default()
+    }
+
+    /// A session with the shipped rulebooks.
+    pub fn shipped() -> (Session, Diagnostics) {
+        let mut session = Session::empty();
+        let mut diagnostics = Diagnostics::new();
+        for (name, text) in RULEBOOKS {
+            diagnostics.extend(session.add_rulebook(&format!("rulebooks/{name}"), text.as_bytes().to_vec()));
+        }
+        (session, diagnostics)
+    }
+
+    /// All texts read so far.
+    pub fn sources(&self) -> &Sources {
+        &self.sources
+    }
+
+    /// Keeps a text; bytes that are not UTF-8 are a diagnostic.
+    fn keep(&mut self, name: &str, bytes: Vec<u8>) -> Result<SourceId, Diagnostic> {
+        let id = SourceId(u32::try_from(self.sources.len()).unwrap_or(u32::MAX));
+        match syntax::decode(id, bytes) {
+            Ok(text) => Ok(self.sources.add(name, text)),
+            Err((lossy, diagnostic)) => {
+                self.sources.add(name, lossy);
+                Err(diagnostic)
+            }
+        }
+    }
+
+    /// Reads and keeps a rulebook. What could be read is kept even where mistakes are reported.
+    pub fn add_rulebook(&mut self, name: &str, bytes: Vec<u8>) -> Diagnostics {
+        let id = match self.keep(name, bytes) {
+            Ok(id) => id,
+            Err(diagnostic) => return diagnostic.into(),
+        };
+        let text = self.sources.get(id).map_or("", |s| s.text.as_str());
+        let (parsed, diagnostics) = syntax::parse_rulebook(id, text);
+        self.books.push((id, parsed.tree));
+        diagnostics
+    }
+
+    fn trees(&self) -> Vec<(SourceId, &Rulebook)> {
+        self.books.iter().map(|(id, book)| (*id, book)).collect()
+    }
+
+    /// The editions that can be opened.
+    pub fn editions(&self) -> Vec<Book> {
+        sema::editions(&self.trees())
+    }
+
+    /// Opens an edition by its name, such as `nec 2017`. The program must not be run if an error is among the
+    /// diagnostics.
+    pub fn open(&self, under: &str) -> (Program, Diagnostics) {
+        let mut words = under.split_whitespace();
+        let (family, year) = (words.next().unwrap_or(""), words.collect::<Vec<_>>().join("-"));
+        sema::lower(&self.sources, &self.trees(), family, &year)
+    }
+
+    /// The vocabulary of a family, as its latest edition sees it.
+    pub fn vocabulary(&self, family: &str) -> (Schema, Diagnostics) {
+        let editions = self.editions();
+        match editions.iter().rfind(|b| b.family == family) {
+            Some(book) => {
+                let (program, diagnostics) = self.open(&format!("{} {}", book.family, book.year));
+                (program.schema, diagnostics)
+            }
+            None => {
+                let near = nearest(family, editions.iter().map(|b| b.family.as_str()));
+                let diagnostic = Diagnostic::error(Code::NoSuchEdition, format!("no rulebook speaks of `{family}`"));
+                let diagnostic = match near {
+                    Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+                    None => diagnostic.help("load one with --rules"),
+                };
+                (Schema::default(), diagnostic.into())
+            }
+        }
+    }
+
+    /// Reads a file of facts.
+    pub fn read_facts(&mut self, name: &str, bytes: Vec<u8>, form: FactsForm) -> (FactsFile, Diagnostics) {
+        let id = match self.keep(name, bytes) {
+            Ok(id) => id,
+            Err(diagnostic) => return (FactsFile::default(), diagnostic.into()),
+        };
+        let text = self.sources.get(id).map_or("", |s| s.text.as_str());
+        match form {
+            FactsForm::Native => {
+                let (parsed, diagnostics) = syntax::parse_facts(id, text);
+                (parsed.tree, diagnostics)
+            }
+            FactsForm::Json => crate::facts::json::read_json(id, text, &syntax::parse_fact_value),
+        }
+    }
+
+    /// Checks facts against a book.
+    pub fn install(&self, program: &Program, files: &[FactsFile]) -> (Installation, Diagnostics) {
+        let files: Vec<&FactsFile> = files.iter().collect();
+        crate::facts::install(&program.schema, &files)
+    }
+}
+
+/// Chosen readings, each written `reading=option`, or `option` where only one reading has it.
+pub fn choose(program: &Program, written: &[String]) -> (Choices, Diagnostics) {
+    let mut choices = Choices::none(program);
+    let mut diagnostics = Diagnostics::new();
+    for wanted in written {
+        let (reading, option) = match wanted.split_once('=') {
+            Some((reading, option)) => (Some(reading.trim()), option.trim()),
+            None => (None, wanted.trim()),
+        };
+        let mut found = Vec::new();
+        for (at, known) in program.readings.iter().enumerate() {
+            if reading.is_none_or(|name| name == known.name)
+                && let Some(option) = known.options.iter().position(|(name, _)| name == option)
+            {
+                found.push((at, option));
+            }
+        }
+        match found.as_slice() {
+            [(reading, option)] => choices.set(*reading, *option),
+            [] => {
+                let all: Vec<String> = program
+                    .readings
+                    .iter()
+                    .flat_map(|r| r.options.iter().map(move |(option, _)| format!("{}={option}", r.name)))
+                    .collect();
+                let near = nearest(wanted, all.iter().map(String::as_str)).map(str::to_string);
+                let diagnostic =
+                    Diagnostic::error(Code::UnknownReading, format!("no disputed text has a reading `{wanted}`"));
+                diagnostics.push(match near {
+                    Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+                    None if all.is_empty() => diagnostic.help("this edition has no disputed texts"),
+                    None => diagnostic.help(format!("one of: {}", all.join(", "))),
+                });
+            }
+            several => {
+                let names: Vec<String> =
+                    several.iter().map(|(at, _)| format!("{}={option}", program.readings[*at].name)).collect();
+                diagnostics.push(
+                    Diagnostic::error(Code::UnknownReading, format!("several disputed texts have a reading `{option}`"))
+                        .help(format!("write {}", names.join(" or "))),
+                );
+            }
+        }
+    }
+    (choices, diagnostics)
+}
