@@ -1,7 +1,11 @@
 //! Whereas: requirements of a code edition as text, run against the facts of an installation.
 pub mod base;
+pub mod cli;
 pub mod diag;
+pub mod eval;
 pub mod facts;
 pub mod ir;
+pub mod report;
 pub mod sema;
+pub mod session;
 pub mod syntax;

@@ -35,7 +35,8 @@ impl Outlet {
             let measured = if terminal { terminal_width() } else { None };
             measured.or(columns).unwrap_or(100)
         });
-        let locale = ["LC_ALL", "LC_CTYPE", "LANG"].iter().find_map(|v| std::env::var(v).ok().filter(|v| !v.is_empty()));
+        let locale =
+            ["LC_ALL", "LC_CTYPE", "LANG"].iter().find_map(|v| std::env::var(v).ok().filter(|v| !v.is_empty()));
         // Where no locale is stated a pipe is taken for UTF-8: rulebooks are.
         let utf8 = locale.is_none_or(|l| l.to_lowercase().replace('-', "").contains("utf8"));
         Look {

@@ -131,7 +131,13 @@ impl<'p> Machine<'p> {
             let unknown = Truth::Unknown(m.lack_of(place));
             match m.cell(object, place) {
                 Cell::Absent => Truth::Yes,
-                Cell::Unknown => if m.field(place).may_be_absent { unknown } else { Truth::No },
+                Cell::Unknown => {
+                    if m.field(place).may_be_absent {
+                        unknown
+                    } else {
+                        Truth::No
+                    }
+                }
                 Cell::Values(_, absent) | Cell::Range(_, absent) | Cell::OneOfObjects(_, absent) => match absent {
                     MaybeAbsent::Present => Truth::No,
                     MaybeAbsent::Perhaps => unknown,
@@ -148,10 +154,7 @@ impl<'p> Machine<'p> {
             Cell::Absent => Truth::No,
             cell => {
                 let field = self.field(place);
-                let everything = Range {
-                    low: field.never_negative.then_some(Number::ZERO),
-                    ..Range::default()
-                };
+                let everything = Range { low: field.never_negative.then_some(Number::ZERO), ..Range::default() };
                 let (range, absent) = match cell {
                     Cell::Range(range, absent) => (range.as_ref(), *absent == MaybeAbsent::Perhaps),
                     _ => (&everything, field.may_be_absent),

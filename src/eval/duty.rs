@@ -105,7 +105,12 @@ pub fn inspect(program: &Program, facts: &Installation, choices: &Choices) -> Ve
         let stated = facts.stated.get(thing).into_iter().flatten().map(|s| (*s, Standing::Stated));
         let possible = facts.possible.get(thing).into_iter().flatten().map(|s| (*s, Standing::Possible));
         for (subject, standing) in stated.chain(possible) {
-            findings.push(Finding { duty: id, subject, standing, outcome: judge(program, facts, choices, id, subject) });
+            findings.push(Finding {
+                duty: id,
+                subject,
+                standing,
+                outcome: judge(program, facts, choices, id, subject),
+            });
         }
     }
     findings
@@ -166,9 +171,8 @@ fn either(a: Outcome, b: Outcome) -> Outcome {
         return Outcome { by, ..a };
     }
     let lack = a.lack.and(b.lack);
-    let harmless = |o: &Outcome| {
-        matches!(o.verdict, Verdict::Met | Verdict::NotApplicable) || o.lean == Lean::NoViolationPossible
-    };
+    let harmless =
+        |o: &Outcome| matches!(o.verdict, Verdict::Met | Verdict::NotApplicable) || o.lean == Lean::NoViolationPossible;
     let harmful = |o: &Outcome| {
         matches!(o.verdict, Verdict::NotMet | Verdict::NotApplicable) || o.lean == Lean::ViolatedIfItApplies
     };

@@ -50,7 +50,9 @@ impl<'p> Machine<'p> {
             Expr::Sum { list, of, never_negative } => {
                 self.value_at(&list.place.object, |m, object| m.sum(object, list, *of, *never_negative))
             }
-            Expr::Largest(list, of) => self.value_at(&list.place.object, |m, object| m.extreme(object, list, *of, true)),
+            Expr::Largest(list, of) => {
+                self.value_at(&list.place.object, |m, object| m.extreme(object, list, *of, true))
+            }
             Expr::Smallest(list, of) => {
                 self.value_at(&list.place.object, |m, object| m.extreme(object, list, *of, false))
             }
@@ -107,7 +109,9 @@ impl<'p> Machine<'p> {
                 Cell::Absent => Value::Absent,
                 Cell::Values(set, MaybeAbsent::Present) if set.count_ones() == 1 => Value::Step(*set),
                 Cell::Values(set, absent) => spread(Over::Steps(*set), *absent == MaybeAbsent::Perhaps),
-                Cell::Range(range, absent) => spread(Over::Numbers(range.as_ref().clone()), *absent == MaybeAbsent::Perhaps),
+                Cell::Range(range, absent) => {
+                    spread(Over::Numbers(range.as_ref().clone()), *absent == MaybeAbsent::Perhaps)
+                }
                 _ => match field.ty {
                     FieldType::OneOf(domain) => {
                         spread(Over::Steps(m.program.schema.domain(domain).all()), field.may_be_absent)
@@ -349,7 +353,12 @@ fn pick_range(a: &Range, b: &Range, largest: bool) -> Range {
 }
 
 fn combined<'v>(over: Over, a: &Spread, b: &Spread) -> Value<'v> {
-    Value::Spread(Box::new(Spread { over, absent: a.absent || b.absent, gap: a.gap || b.gap, lack: a.lack.and(b.lack) }))
+    Value::Spread(Box::new(Spread {
+        over,
+        absent: a.absent || b.absent,
+        gap: a.gap || b.gap,
+        lack: a.lack.and(b.lack),
+    }))
 }
 
 /// A function that never falls, applied to what is possible.

@@ -150,12 +150,9 @@ fn ends(key: &RowKey) -> (Option<&Number>, Option<&Number>) {
 
 fn reach(own: &RowKey, other: Option<&RowKey>, mode: RowMode) -> Reach {
     match (own, mode) {
-        (RowKey::Over(limit), _) => Reach::Ranges(vec![Range {
-            low: Some(limit.clone()),
-            above_low: true,
-            high: None,
-            below_high: false,
-        }]),
+        (RowKey::Over(limit), _) => {
+            Reach::Ranges(vec![Range { low: Some(limit.clone()), above_low: true, high: None, below_high: false }])
+        }
         (RowKey::Set(set), RowMode::Exact) => Reach::Set(*set),
         (RowKey::Set(set), RowMode::NextUp) => {
             let through = below_or_at(*set);
@@ -322,7 +319,9 @@ fn covers(range: &Range, reaches: &[Reach]) -> bool {
         }
         match (&piece.high, &rest.high) {
             (None, _) => return true,
-            (Some(high), Some(end)) if high > end || (high == end && (!piece.below_high || rest.below_high)) => return true,
+            (Some(high), Some(end)) if high > end || (high == end && (!piece.below_high || rest.below_high)) => {
+                return true;
+            }
             (Some(high), _) => {
                 if rest.low.as_ref().is_none_or(|low| high >= low) {
                     rest.low = Some(high.clone());

@@ -198,13 +198,7 @@ impl<'p> Machine<'p> {
 }
 
 /// Whether an object is of a kind.
-pub fn qualifies(
-    program: &Program,
-    facts: &Installation,
-    choices: &Choices,
-    kind: KindId,
-    object: ObjectId,
-) -> Truth {
+pub fn qualifies(program: &Program, facts: &Installation, choices: &Choices, kind: KindId, object: ObjectId) -> Truth {
     match program.kinds.get(kind.index()) {
         Some(kind) => Machine::new(program, facts, choices, object).test(kind.test),
         None => Truth::Unknown(Lack::GAP),

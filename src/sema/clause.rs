@@ -91,9 +91,9 @@ impl<'a> Lower<'a> {
                     clause.span,
                 )
                 .unwrap_or_else(|| self.never(clause.span)),
-            ClauseKind::Dated(date_side, date, clock) => {
-                self.dated(None, *date_side, date, clock.as_ref(), clause.span).unwrap_or_else(|| self.never(clause.span))
-            }
+            ClauseKind::Dated(date_side, date, clock) => self
+                .dated(None, *date_side, date, clock.as_ref(), clause.span)
+                .unwrap_or_else(|| self.never(clause.span)),
             ClauseKind::Compare(expr, None) => match &expr.kind {
                 ExprKind::Path(path) => self.bare(path, inner),
                 _ => {
@@ -133,8 +133,10 @@ impl<'a> Lower<'a> {
             Quantifier::Bound(Bound::AtMost | Bound::LessThan, _) => (side.flipped(), side.flipped()),
             Quantifier::Bound(Bound::AtLeast | Bound::MoreThan | Bound::Exactly, _) => (side, side),
         };
-        if let (Quantifier::Every | Quantifier::No | Quantifier::Bound(Bound::AtMost | Bound::LessThan | Bound::Exactly, _), Some(name)) =
-            (quantifier, list.words.last())
+        if let (
+            Quantifier::Every | Quantifier::No | Quantifier::Bound(Bound::AtMost | Bound::LessThan | Bound::Exactly, _),
+            Some(name),
+        ) = (quantifier, list.words.last())
             && self.tallies.contains_key(name.text.as_str())
         {
             self.say(
@@ -163,9 +165,7 @@ impl<'a> Lower<'a> {
                 (Some(consequence), _, _) => lower.clauses(consequence, inner_side),
                 (None, Some(predicate), Some(frame)) => {
                     let member = lower.object(&frame);
-                    lower
-                        .object_is(&member, predicate, inner_side, span)
-                        .unwrap_or_else(|| lower.never(span))
+                    lower.object_is(&member, predicate, inner_side, span).unwrap_or_else(|| lower.never(span))
                 }
                 _ => lower.always(span),
             }
@@ -193,7 +193,10 @@ impl<'a> Lower<'a> {
         let (values, negated) = match &predicate.kind {
             PredicateKind::Is(values) => (values, false),
             PredicateKind::IsNot(values) => (values, true),
-            PredicateKind::Bound(..) | PredicateKind::Dated(..) | PredicateKind::Passes(_) | PredicateKind::PassesNot(_) => {
+            PredicateKind::Bound(..)
+            | PredicateKind::Dated(..)
+            | PredicateKind::Passes(_)
+            | PredicateKind::PassesNot(_) => {
                 self.say(
                     Diagnostic::error(Code::WrongType, "a thing is not compared by size")
                         .at(predicate.span, "name one of its fields instead")
@@ -406,15 +409,7 @@ impl<'a> Lower<'a> {
         self.compare(one, bound, two, left.span, right.span, span)
     }
 
-    fn compare(
-        &mut self,
-        one: Typed,
-        bound: Bound,
-        two: Typed,
-        left: Span,
-        right: Span,
-        span: Span,
-    ) -> Option<TestId> {
+    fn compare(&mut self, one: Typed, bound: Bound, two: Typed, left: Span, right: Span, span: Span) -> Option<TestId> {
         match (one.ty, two.ty) {
             (Ty::Number(from), Ty::Number(to)) => {
                 let brought = self.brought(two.clone(), to, from, right);
@@ -523,9 +518,7 @@ impl<'a> Lower<'a> {
         {
             return match self.find(path)? {
                 Found::Field(place) => self.field_is(&place, expr, values, side, span),
-                Found::Object(object) => {
-                    self.any_kind(&object, values, side, span)
-                }
+                Found::Object(object) => self.any_kind(&object, values, side, span),
                 Found::Formula(object, at) => {
                     let (formula, ty) = self.formula(at)?;
                     let id = self.emit_expr(Expr::Formula(object, formula), expr.span);

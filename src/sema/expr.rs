@@ -58,7 +58,9 @@ impl<'a> Lower<'a> {
             }
             ExprKind::Path(path) => self.path_expr(path, wanted),
             ExprKind::Lookup { table, keys, across } => self.lookup(table, keys, *across, span),
-            ExprKind::Fold { fold, field, list, filter } => self.fold(*fold, field.as_ref(), list, filter.as_ref(), span),
+            ExprKind::Fold { fold, field, list, filter } => {
+                self.fold(*fold, field.as_ref(), list, filter.as_ref(), span)
+            }
             ExprKind::Binary(binary, left, right) => self.binary(*binary, left, right, span),
             ExprKind::Beyond(left, right) => {
                 let (left, right, dimension) = self.like(left, right, "beyond", span)?;
@@ -77,9 +79,12 @@ impl<'a> Lower<'a> {
                 let dimension = self.number_type(&inner, span)?;
                 if !dimension.is_dimensionless() {
                     self.say(
-                        Diagnostic::error(Code::WrongType, format!("a {} cannot be rounded to a whole number", dimension.name()))
-                            .at(span, "only a count or a plain number has whole steps")
-                            .help("divide by the step first, as in `(x / 1 A rounded up) x 1 A`"),
+                        Diagnostic::error(
+                            Code::WrongType,
+                            format!("a {} cannot be rounded to a whole number", dimension.name()),
+                        )
+                        .at(span, "only a count or a plain number has whole steps")
+                        .help("divide by the step first, as in `(x / 1 A rounded up) x 1 A`"),
                     );
                     return None;
                 }
@@ -132,9 +137,7 @@ impl<'a> Lower<'a> {
 
     fn worded(&mut self, name: &ast::Name, wanted: Option<Ty>) -> Option<Typed> {
         let found = match wanted {
-            Some(Ty::Value(domain)) => {
-                Some((domain, self.value_set(domain, &ast::Value::Worded(name.clone()))?))
-            }
+            Some(Ty::Value(domain)) => Some((domain, self.value_set(domain, &ast::Value::Worded(name.clone()))?)),
             _ => self.any_domain_with(&name.text),
         };
         match found {
@@ -329,7 +332,8 @@ impl<'a> Lower<'a> {
                 let dimension = self.number_type(&of, span)?;
                 if dimension.is_point() {
                     self.say(
-                        Diagnostic::error(Code::WrongType, "temperatures do not add up").at(span, "a sum of points on a scale"),
+                        Diagnostic::error(Code::WrongType, "temperatures do not add up")
+                            .at(span, "a sum of points on a scale"),
                     );
                     return None;
                 }
@@ -367,9 +371,11 @@ impl<'a> Lower<'a> {
             Expr::RoundUp(a) | Expr::RoundDown(a) | Expr::RoundUpFrom(a, _) => self.never_negative(*a),
             Expr::Sum { never_negative, .. } => *never_negative,
             Expr::Largest(_, a) | Expr::Smallest(_, a) => self.never_negative(*a),
-            Expr::Lookup(table, _) => self.program.tables[table.index()].rows.iter().flat_map(|r| &r.cells).all(|cell| {
-                !matches!(cell, crate::ir::program::CellValue::Number(n) if n.is_negative())
-            }),
+            Expr::Lookup(table, _) => self.program.tables[table.index()]
+                .rows
+                .iter()
+                .flat_map(|r| &r.cells)
+                .all(|cell| !matches!(cell, crate::ir::program::CellValue::Number(n) if n.is_negative())),
             Expr::Formula(_, formula) => self.never_negative(self.program.formulas[formula.index()].expr),
             Expr::Sub(..) | Expr::Value(..) => false,
         }

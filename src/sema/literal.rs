@@ -122,7 +122,9 @@ impl Lower<'_> {
                             format!("{} where {} is meant", dimension.name(), to.name())
                         };
                         let help = match unit::base_unit(to) {
-                            Some(base) => format!("write a {}, such as `{} {}`", to.name(), written_number(written), base.symbol),
+                            Some(base) => {
+                                format!("write a {}, such as `{} {}`", to.name(), written_number(written), base.symbol)
+                            }
                             None => format!("write a {}", to.name()),
                         };
                         self.say(Diagnostic::error(code, title).at(written.span, "here").help(help));
@@ -214,7 +216,9 @@ fn written_number(measure: &ast::Measure) -> &str {
 /// Where a value stands.
 pub(super) fn value_span(value: &ast::Value) -> crate::base::source::Span {
     match value {
-        ast::Value::Date(name) | ast::Value::Text(name) | ast::Value::Worded(name) | ast::Value::Word(name) => name.span,
+        ast::Value::Date(name) | ast::Value::Text(name) | ast::Value::Worded(name) | ast::Value::Word(name) => {
+            name.span
+        }
         ast::Value::Quantity(quantity) => quantity.span,
         ast::Value::None(span) => *span,
     }

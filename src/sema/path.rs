@@ -89,7 +89,8 @@ impl<'a> Lower<'a> {
             } else {
                 format!("there is no `{}` here", base.text)
             };
-            let diagnostic = Diagnostic::error(code, title).at(base.span, "not the thing at hand, an owner or a reference");
+            let diagnostic =
+                Diagnostic::error(code, title).at(base.span, "not the thing at hand, an owner or a reference");
             self.say(match near {
                 Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
                 None => diagnostic.help(format!("reachable: {}", known.join(", "))),
@@ -127,8 +128,9 @@ impl<'a> Lower<'a> {
     pub(super) fn unknown_field(&self, object: &Object, word: &ast::Name) -> Diagnostic {
         let thing = self.schema().thing(object.thing);
         let near = nearest(&word.text, thing.fields.iter().map(|f| f.name.as_str()));
-        let diagnostic = Diagnostic::error(Code::UnknownField, format!("`{}` has no field `{}`", thing.name, word.text))
-            .at(word.span, "not a field of it");
+        let diagnostic =
+            Diagnostic::error(Code::UnknownField, format!("`{}` has no field `{}`", thing.name, word.text))
+                .at(word.span, "not a field of it");
         match near {
             Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
             None => diagnostic.help(format!("declare it in `thing {}`, or see `whereas facts`", thing.name)),
@@ -222,7 +224,11 @@ impl<'a> Lower<'a> {
         if let Some(place) = self.field_of(object, &word.text) {
             match self.field_type(&place) {
                 FieldType::YesNo => return Some(self.emit(Test::In(place, YES), span)),
-                FieldType::Ref(_) | FieldType::OneOf(_) | FieldType::Quantity(_) | FieldType::Date | FieldType::Text => {
+                FieldType::Ref(_)
+                | FieldType::OneOf(_)
+                | FieldType::Quantity(_)
+                | FieldType::Date
+                | FieldType::Text => {
                     self.say(
                         Diagnostic::error(Code::WrongType, format!("`{}` is not a yes-no field", word.text))
                             .at(word.span, "a condition is expected here")
@@ -256,9 +262,12 @@ impl<'a> Lower<'a> {
                     .map(|(p, _)| format!("`{} is {}`", self.schema().field(object.thing, p.field).name, word.text))
                     .collect();
                 self.say(
-                    Diagnostic::error(Code::AmbiguousName, format!("`{}` could be a value of several fields", word.text))
-                        .at(word.span, "which one?")
-                        .help(format!("write {}", names.join(" or "))),
+                    Diagnostic::error(
+                        Code::AmbiguousName,
+                        format!("`{}` could be a value of several fields", word.text),
+                    )
+                    .at(word.span, "which one?")
+                    .help(format!("write {}", names.join(" or "))),
                 );
                 Some(self.never(span))
             }
@@ -364,10 +373,8 @@ impl<'a> Lower<'a> {
         if let Some(test) = self.predicate_on(object, word, side, span) {
             return test;
         }
-        let frames = std::mem::replace(
-            &mut self.frames,
-            vec![Frame { var: object.var, thing: object.thing, slot: None }],
-        );
+        let frames =
+            std::mem::replace(&mut self.frames, vec![Frame { var: object.var, thing: object.thing, slot: None }]);
         let diagnostic = self.unknown_word(word, "a yes-no field, a kind or a value of a field");
         self.frames = frames;
         self.say(diagnostic);
@@ -433,24 +440,30 @@ impl<'a> Lower<'a> {
         let key = name.text.to_string();
         let span = name.span;
         let extra = std::cell::Cell::new(None);
-        let (mut list, result) = self.list_of(tally.list, tally.filter, side, None, Box::new(|lower: &mut Self| {
-            let frame = lower.frames.last().cloned();
-            if let Some(frame) = frame {
-                let mut tests = Vec::new();
-                if let Some(filter) = filter {
-                    tests.push(lower.clauses(filter, side));
+        let (mut list, result) = self.list_of(
+            tally.list,
+            tally.filter,
+            side,
+            None,
+            Box::new(|lower: &mut Self| {
+                let frame = lower.frames.last().cloned();
+                if let Some(frame) = frame {
+                    let mut tests = Vec::new();
+                    if let Some(filter) = filter {
+                        tests.push(lower.clauses(filter, side));
+                    }
+                    if let Some(lost) = lower.lost_credit(&key, frame.thing, span) {
+                        let object = lower.object(&frame);
+                        let is_lost = lower.emit(Test::IsKind(object, lost), span);
+                        tests.push(lower.emit(Test::Not(is_lost), span));
+                    }
+                    if !tests.is_empty() {
+                        extra.set(Some(lower.all(tests, span)));
+                    }
                 }
-                if let Some(lost) = lower.lost_credit(&key, frame.thing, span) {
-                    let object = lower.object(&frame);
-                    let is_lost = lower.emit(Test::IsKind(object, lost), span);
-                    tests.push(lower.emit(Test::Not(is_lost), span));
-                }
-                if !tests.is_empty() {
-                    extra.set(Some(lower.all(tests, span)));
-                }
-            }
-            inside(lower)
-        }))?;
+                inside(lower)
+            }),
+        )?;
         list.filter = match (list.filter, extra.get()) {
             (Some(one), Some(two)) => Some(self.all(vec![one, two], span)),
             (one, two) => one.or(two),
@@ -511,7 +524,9 @@ impl<'a> Lower<'a> {
         while let Some(at) = thing {
             for field in &self.schema().thing(at).fields {
                 match field.ty {
-                    FieldType::Many(_) | FieldType::ManyRef(_) | FieldType::Inverse(..) => known.push(field.name.as_str()),
+                    FieldType::Many(_) | FieldType::ManyRef(_) | FieldType::Inverse(..) => {
+                        known.push(field.name.as_str())
+                    }
                     _ => plain |= field.name == name.text,
                 }
             }

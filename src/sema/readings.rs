@@ -57,7 +57,8 @@ impl Walk<'_> {
     fn test(&mut self, id: TestId, found: &mut BTreeSet<ReadingId>) {
         let program = self.program;
         match program.test(id) {
-            Test::Always | Test::Never | Test::In(..) | Test::TextIs(..) | Test::IsNone(_) | Test::CompareConst(..) => {}
+            Test::Always | Test::Never | Test::In(..) | Test::TextIs(..) | Test::IsNone(_) | Test::CompareConst(..) => {
+            }
             Test::Not(inner) => self.test(*inner, found),
             Test::All(inner) | Test::Any(inner) => inner.iter().for_each(|t| self.test(*t, found)),
             Test::Choose { case, then, otherwise } => {

@@ -42,9 +42,28 @@ struct Draft {
 
 /// A statement that reaches into other sections.
 enum Reach<'a> {
-    Waives { around: Around<'a>, to: &'a ast::Address, case: Option<&'a ast::Clauses>, marks: Vec<Mark>, span: Span },
-    Modifies { around: Around<'a>, to: &'a ast::Address, case: &'a ast::Clauses, instead: &'a ast::Clauses, marks: Vec<Mark>, span: Span },
-    Lifts { around: Around<'a>, to: &'a ast::Address, clauses: &'a ast::Clauses, marks: Vec<Mark>, span: Span },
+    Waives {
+        around: Around<'a>,
+        to: &'a ast::Address,
+        case: Option<&'a ast::Clauses>,
+        marks: Vec<Mark>,
+        span: Span,
+    },
+    Modifies {
+        around: Around<'a>,
+        to: &'a ast::Address,
+        case: &'a ast::Clauses,
+        instead: &'a ast::Clauses,
+        marks: Vec<Mark>,
+        span: Span,
+    },
+    Lifts {
+        around: Around<'a>,
+        to: &'a ast::Address,
+        clauses: &'a ast::Clauses,
+        marks: Vec<Mark>,
+        span: Span,
+    },
 }
 
 struct Drafts<'a> {
@@ -150,8 +169,9 @@ impl<'a> Lower<'a> {
             .collect();
         for (name, span) in unused {
             let near = nearest(&name, drafts.exceptions_seen.keys().map(String::as_str)).map(str::to_string);
-            let diagnostic = Diagnostic::error(Code::UnknownName, format!("`{name}` is neither a thing nor an exception"))
-                .at(span, "what is read differently?");
+            let diagnostic =
+                Diagnostic::error(Code::UnknownName, format!("`{name}` is neither a thing nor an exception"))
+                    .at(span, "what is read differently?");
             self.say(match near {
                 Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
                 None => diagnostic.help("name the exception with `unless Ex. 1 as name …`"),
@@ -318,7 +338,9 @@ impl<'a> Lower<'a> {
             }
             StatementKind::IfProvided(path, clauses) => self.if_provided(path, clauses, said, around, span, drafts),
             StatementKind::Permits(clauses, lifts) => match lifts {
-                Some(to) => drafts.reaches.push(Reach::Lifts { around: around.clone(), to, clauses, marks: said, span }),
+                Some(to) => {
+                    drafts.reaches.push(Reach::Lifts { around: around.clone(), to, clauses, marks: said, span })
+                }
                 None => self.permits(clauses, said, around, span),
             },
             StatementKind::Waives(to, case) => drafts.reaches.push(Reach::Waives {
@@ -328,14 +350,9 @@ impl<'a> Lower<'a> {
                 marks: said,
                 span,
             }),
-            StatementKind::Modifies(to, case, instead) => drafts.reaches.push(Reach::Modifies {
-                around: around.clone(),
-                to,
-                case,
-                instead,
-                marks: said,
-                span,
-            }),
+            StatementKind::Modifies(to, case, instead) => {
+                drafts.reaches.push(Reach::Modifies { around: around.clone(), to, case, instead, marks: said, span })
+            }
         }
     }
 
@@ -519,7 +536,8 @@ impl<'a> Lower<'a> {
                 let none = self.emit(Test::IsNone(place), path.span);
                 scopes.push(self.emit(Test::Not(none), path.span));
             }
-            Some(_) => self.say(Diagnostic::error(Code::WrongType, "only a field can be provided or not").at(path.span, "here")),
+            Some(_) => self
+                .say(Diagnostic::error(Code::WrongType, "only a field can be provided or not").at(path.span, "here")),
             None => {}
         }
         let asks = self.asks(clauses, Force::IfProvided, span);
@@ -543,8 +561,7 @@ impl<'a> Lower<'a> {
             self.label_once(&mut seen, &half.label);
             self.cite = format!("{}({})", around.address, half.label.text);
             self.siblings = names.iter().filter(|n| **n != half.slot.text).cloned().collect();
-            let list =
-                ast::ListRef { words: vec![half.thing.clone()], of: Vec::new(), span: half.thing.span };
+            let list = ast::ListRef { words: vec![half.thing.clone()], of: Vec::new(), span: half.thing.span };
             let slot = Some(half.slot.text.to_string());
             let found = self.with_list(&list, None, Side::Favour, slot, |lower| {
                 let frame = lower.frames.last().cloned();
@@ -599,7 +616,13 @@ impl<'a> Lower<'a> {
     // -------------------------------------------------------------------------------------------- exceptions
 
     /// The drafts of this body an exception is bound to.
-    fn bound_to(&mut self, head: &ast::ExceptionHead, around: &Around<'a>, first: usize, drafts: &Drafts<'a>) -> Vec<usize> {
+    fn bound_to(
+        &mut self,
+        head: &ast::ExceptionHead,
+        around: &Around<'a>,
+        first: usize,
+        drafts: &Drafts<'a>,
+    ) -> Vec<usize> {
         if head.to.is_empty() {
             let all: Vec<usize> = (first..drafts.all.len()).collect();
             if all.is_empty() {
@@ -621,7 +644,9 @@ impl<'a> Lower<'a> {
             {
                 let known: Vec<String> = drafts.all[first..]
                     .iter()
-                    .map(|d| d.labels[around.labels.len().min(d.labels.len())..].iter().map(|l| format!("({l})")).collect())
+                    .map(|d| {
+                        d.labels[around.labels.len().min(d.labels.len())..].iter().map(|l| format!("({l})")).collect()
+                    })
                     .filter(|l: &String| !l.is_empty())
                     .collect();
                 let item: String = run.iter().map(|l| format!("({})", l.text)).collect();
@@ -729,16 +754,16 @@ impl<'a> Lower<'a> {
         for run in runs {
             let wanted: Vec<String> =
                 around.labels.iter().cloned().chain(run.iter().map(|l| l.text.to_string())).collect();
-            let asks: Vec<TestId> = drafts.all[first..]
-                .iter()
-                .filter(|d| d.labels.starts_with(&wanted))
-                .map(|d| d.duty.asks)
-                .collect();
+            let asks: Vec<TestId> =
+                drafts.all[first..].iter().filter(|d| d.labels.starts_with(&wanted)).map(|d| d.duty.asks).collect();
             if asks.is_empty() {
                 let item: String = run.iter().map(|l| format!("({})", l.text)).collect();
                 self.say(
-                    Diagnostic::error(Code::ExceptionToNothing, format!("there is no item {item} that could be enough"))
-                        .at(span, "not an item of this paragraph"),
+                    Diagnostic::error(
+                        Code::ExceptionToNothing,
+                        format!("there is no item {item} that could be enough"),
+                    )
+                    .at(span, "not an item of this paragraph"),
                 );
             }
             any.push(self.all(asks, span));
@@ -749,9 +774,12 @@ impl<'a> Lower<'a> {
     fn other_subject(&mut self, span: Span, one: ThingId, two: ThingId) {
         let (one, two) = (self.schema().thing(one).name.clone(), self.schema().thing(two).name.clone());
         self.say(
-            Diagnostic::error(Code::WrongType, format!("this is about each {one}, but it reaches a duty of each {two}"))
-                .at(span, "bound to both")
-                .help("bind it to the items it excepts: `unless Ex. 1 to (3) …`"),
+            Diagnostic::error(
+                Code::WrongType,
+                format!("this is about each {one}, but it reaches a duty of each {two}"),
+            )
+            .at(span, "bound to both")
+            .help("bind it to the items it excepts: `unless Ex. 1 to (3) …`"),
         );
     }
 

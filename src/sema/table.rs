@@ -34,7 +34,8 @@ impl<'a> Lower<'a> {
             (Some(unit), Ty::Number(_)) => Some(unit),
             (Some(unit), _) => {
                 self.say(
-                    Diagnostic::error(Code::WrongType, "a unit for cells that are not quantities").at(unit.span, "here"),
+                    Diagnostic::error(Code::WrongType, "a unit for cells that are not quantities")
+                        .at(unit.span, "here"),
                 );
                 None
             }
@@ -156,15 +157,11 @@ impl<'a> Lower<'a> {
         if let Some(dimension) = Dimension::named(&name.text) {
             return Some(Ty::Number(dimension));
         }
-        let known = self
-            .schema()
-            .domains
-            .iter()
-            .map(|d| d.name.as_str())
-            .chain(Dimension::NAMED.iter().map(|(name, _)| *name));
+        let known =
+            self.schema().domains.iter().map(|d| d.name.as_str()).chain(Dimension::NAMED.iter().map(|(name, _)| *name));
         let near = nearest(&name.text, known).map(str::to_string);
-        let diagnostic =
-            Diagnostic::error(Code::UnknownName, format!("there is no type `{}`", name.text)).at(name.span, "not known");
+        let diagnostic = Diagnostic::error(Code::UnknownName, format!("there is no type `{}`", name.text))
+            .at(name.span, "not known");
         self.say(match near {
             Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
             None => diagnostic.help("a key or cell is a dimension, a choice or a scale"),
@@ -179,7 +176,8 @@ impl<'a> Lower<'a> {
             (other, _) => {
                 let name = self.ty_name(ty);
                 self.say(
-                    Diagnostic::error(Code::WrongType, format!("a {name} is expected here")).at(value_span(other), "not one"),
+                    Diagnostic::error(Code::WrongType, format!("a {name} is expected here"))
+                        .at(value_span(other), "not one"),
                 );
                 None
             }
@@ -205,7 +203,8 @@ impl<'a> Lower<'a> {
                     };
                     if high < low {
                         self.say(
-                            Diagnostic::error(Code::RowsOutOfOrder, "a range that ends below its start").at(span, "here"),
+                            Diagnostic::error(Code::RowsOutOfOrder, "a range that ends below its start")
+                                .at(span, "here"),
                         );
                     }
                     ranges.push((Some(low), Some(high)));
@@ -231,7 +230,13 @@ impl<'a> Lower<'a> {
         }
     }
 
-    fn cell(&mut self, value: Option<&'a ast::Value>, gives: Ty, unit: Option<&ast::Name>, span: Span) -> Option<CellValue> {
+    fn cell(
+        &mut self,
+        value: Option<&'a ast::Value>,
+        gives: Ty,
+        unit: Option<&ast::Name>,
+        span: Span,
+    ) -> Option<CellValue> {
         let Some(value) = value else { return Some(CellValue::NotPermitted) };
         match (value, gives) {
             (_, Ty::Value(domain)) => Some(CellValue::Value(self.value_set(domain, value)?)),

@@ -61,7 +61,12 @@ pub(super) fn twice(name: &ast::Name, first: Span) -> Diagnostic {
         .help("give one of them another name")
 }
 
-fn domains(gathered: &Gathered, schema: &mut Schema, names: &mut BTreeMap<String, Span>, diagnostics: &mut Diagnostics) {
+fn domains(
+    gathered: &Gathered,
+    schema: &mut Schema,
+    names: &mut BTreeMap<String, Span>,
+    diagnostics: &mut Diagnostics,
+) {
     for choice in &gathered.choices {
         declare(names, &choice.name, diagnostics);
         let mut domain = Domain {
@@ -173,8 +178,8 @@ fn unknown_type(schema: &Schema, name: &ast::Name, what: &str) -> Diagnostic {
         .chain(schema.thing_names.keys().map(String::as_str))
         .chain(Dimension::NAMED.iter().map(|(name, _)| *name));
     let near = nearest(&name.text, known);
-    let diagnostic = Diagnostic::error(Code::UnknownName, format!("there is no {what} `{}`", name.text))
-        .at(name.span, "not known");
+    let diagnostic =
+        Diagnostic::error(Code::UnknownName, format!("there is no {what} `{}`", name.text)).at(name.span, "not known");
     match near {
         Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
         None => diagnostic.help("a type is yes-no, text, date, a dimension, a choice, a scale or a thing"),
@@ -301,9 +306,9 @@ fn inverses(gathered: &Gathered, schema: &mut Schema, diagnostics: &mut Diagnost
         for field in &thing.fields {
             let ast::FieldType::Inverse { thing: other, field: back } = &field.ty else { continue };
             let Some(id) = schema.thing_named(&other.text) else { continue };
-            let found = schema.field_named(id, &back.text).filter(|f| {
-                matches!(&schema.field(id, *f).ty, FieldType::Ref(to) if to.0 as usize == index)
-            });
+            let found = schema
+                .field_named(id, &back.text)
+                .filter(|f| matches!(&schema.field(id, *f).ty, FieldType::Ref(to) if to.0 as usize == index));
             match found {
                 Some(found) => {
                     if let Some(at) = schema.things[index].fields.iter().position(|f| f.name == field.name.text) {

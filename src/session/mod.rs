@@ -188,8 +188,11 @@ pub fn choose(program: &Program, written: &[String]) -> (Choices, Diagnostics) {
                 let names: Vec<String> =
                     several.iter().map(|(at, _)| format!("{}={option}", program.readings[*at].name)).collect();
                 diagnostics.push(
-                    Diagnostic::error(Code::UnknownReading, format!("several disputed texts have a reading `{option}`"))
-                        .help(format!("write {}", names.join(" or "))),
+                    Diagnostic::error(
+                        Code::UnknownReading,
+                        format!("several disputed texts have a reading `{option}`"),
+                    )
+                    .help(format!("write {}", names.join(" or "))),
                 );
             }
         }

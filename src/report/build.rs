@@ -1,0 +1,259 @@
+//! From findings to the view.
+
+use super::view::{
+    Counts, Governing, Inspection, Missing, NotDescribed, Overall, Qualifies, Reading, ReadingEffect, ReadingOption,
+    Reason, Relied, VERSION, Verdict,
+};
+use crate::eval::{self, Answer, By, Choices, Explanation, Finding, Lean, Role, Truth};
+use crate::facts::installation::{Installation, ObjectId, Standing};
+use crate::ir::program::{Force, Mark, Program};
+use crate::ir::schema::FieldType;
+use std::collections::BTreeMap;
+
+/// Inspects an installation and views the result.
+pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) -> Inspection {
+    let findings = eval::inspect(program, facts, choices);
+    let mut counts = Counts::default();
+    let mut outcome = Overall::Met;
+    let mut verdicts = Vec::new();
+    let mut not_described: BTreeMap<ObjectId, Vec<String>> = BTreeMap::new();
+    for finding in &findings {
+        let open = is_open(finding);
+        match finding.standing {
+            Standing::Stated => {
+                count(&mut counts, finding.outcome.verdict);
+                if finding.outcome.verdict == eval::Verdict::NotMet {
+                    outcome = Overall::NotMet;
+                }
+                verdicts.push(verdict(program, facts, choices, finding));
+            }
+            Standing::Possible if open || finding.outcome.verdict == eval::Verdict::NotMet => {
+                let duty = &program.duties[finding.duty.index()];
+                not_described.entry(finding.subject).or_default().push(duty.address.clone());
+            }
+            Standing::Possible => {}
+        }
+        let may_be_violated =
+            open || (finding.standing == Standing::Possible && finding.outcome.verdict == eval::Verdict::NotMet);
+        if may_be_violated && outcome == Overall::Met {
+            outcome = Overall::Open;
+        }
+    }
+    Inspection {
+        version: VERSION,
+        governing: governing(program, choices),
+        project: facts.title.clone(),
+        outcome,
+        counts,
+        verdicts,
+        qualifies: permissions(program, facts, choices),
+        not_described: not_described
+            .into_iter()
+            .map(|(object, mut sections)| {
+                sections.dedup();
+                described(program, facts, object, sections)
+            })
+            .collect(),
+        caution: super::CAUTION.to_string(),
+    }
+}
+
+/// Whether a violation is still possible.
+fn is_open(finding: &Finding) -> bool {
+    matches!(finding.outcome.verdict, eval::Verdict::Undecided | eval::Verdict::ForTheAuthority)
+        && finding.outcome.lean != Lean::NoViolationPossible
+}
+
+fn count(counts: &mut Counts, verdict: eval::Verdict) {
+    *match verdict {
+        eval::Verdict::Met => &mut counts.met,
+        eval::Verdict::NotMet => &mut counts.not_met,
+        eval::Verdict::NotApplicable => &mut counts.not_applicable,
+        eval::Verdict::Undecided => &mut counts.undecided,
+        eval::Verdict::ForTheAuthority => &mut counts.for_the_authority,
+    } += 1;
+}
+
+/// A verdict in words.
+pub(super) fn verdict_words(verdict: eval::Verdict) -> &'static str {
+    match verdict {
+        eval::Verdict::Met => "met",
+        eval::Verdict::NotMet => "not met",
+        eval::Verdict::NotApplicable => "not applicable",
+        eval::Verdict::Undecided => "undecided",
+        eval::Verdict::ForTheAuthority => "for the authority",
+    }
+}
+
+fn governing(program: &Program, choices: &Choices) -> Governing {
+    let readings = program
+        .readings
+        .iter()
+        .zip(0u32..)
+        .map(|(reading, at)| Reading {
+            name: reading.name.clone(),
+            question: reading.question.clone(),
+            disputed: reading.disputed.clone(),
+            chosen: choices
+                .get(crate::ir::program::ReadingId(at))
+                .and_then(|option| reading.options.get(option))
+                .map(|(name, _)| name.clone()),
+            options: reading
+                .options
+                .iter()
+                .map(|(name, about)| ReadingOption { name: name.clone(), about: about.clone() })
+                .collect(),
+        })
+        .collect();
+    Governing { edition: program.edition.clone(), title: program.title.clone(), readings }
+}
+
+fn verdict(program: &Program, facts: &Installation, choices: &Choices, finding: &Finding) -> Verdict {
+    let duty = &program.duties[finding.duty.index()];
+    let told = eval::explain(program, facts, choices, finding.duty, finding.subject);
+    let schema = &program.schema;
+    let origin = program.origin(duty.origin);
+    Verdict {
+        section: duty.address.clone(),
+        title: duty.title.clone(),
+        name: duty.name.clone(),
+        subject: facts.full_name(schema, finding.subject),
+        thing: schema.thing(duty.subject).name.clone(),
+        verdict: verdict_words(finding.outcome.verdict).to_string(),
+        lean: match finding.outcome.lean {
+            Lean::None => String::new(),
+            Lean::NoViolationPossible => "no violation possible".to_string(),
+            Lean::ViolatedIfItApplies => "violated if it applies".to_string(),
+        },
+        by: match finding.outcome.by {
+            Some(By::Relief(at)) => duty.reliefs.get(at).map_or_else(String::new, |relief| {
+                if relief.name.is_empty() { relief.label.clone() } else { format!("{} {}", relief.label, relief.name) }
+            }),
+            Some(By::Together) => "several exceptions together".to_string(),
+            Some(By::Main) | None => String::new(),
+        },
+        force: match duty.force {
+            Force::Requires => "requires",
+            Force::Prohibits => "prohibits",
+            Force::IfProvided => "if provided, requires",
+            Force::PermitsOnly => "permits only",
+        }
+        .to_string(),
+        asks: origin.words.clone(),
+        because: told.because.iter().map(reason).collect(),
+        missing: missing(&told),
+        relied_on: told
+            .relied_on
+            .iter()
+            .map(|r| Relied { of: r.of.clone(), field: r.name.clone(), value: r.value.clone() })
+            .collect(),
+        readings: told
+            .readings
+            .iter()
+            .filter_map(|effect| {
+                let reading = program.readings.get(effect.reading)?;
+                let (option, about) = reading.options.get(effect.option)?;
+                Some(ReadingEffect {
+                    reading: reading.name.clone(),
+                    option: option.clone(),
+                    about: about.clone(),
+                    verdict: verdict_words(effect.verdict).to_string(),
+                    chosen: effect.chosen,
+                })
+            })
+            .collect(),
+        marks: told.marks.iter().map(mark).collect(),
+        cites: told.cites,
+    }
+}
+
+fn missing(told: &Explanation) -> Vec<Missing> {
+    told.missing
+        .iter()
+        .map(|m| Missing {
+            of: m.of.clone(),
+            field: m.name.clone(),
+            question: m.question.clone(),
+            judgment: m.judgment.clone().unwrap_or_default(),
+        })
+        .collect()
+}
+
+fn mark(mark: &Mark) -> String {
+    match mark {
+        Mark::Seen(source) => format!("seen {source}"),
+        Mark::Memory => "memory".to_string(),
+        Mark::Disputed(how) => format!("disputed: {how}"),
+    }
+}
+
+fn reason(reason: &eval::Reason) -> Reason {
+    Reason {
+        role: match &reason.role {
+            Role::Scope => "scope".to_string(),
+            Role::Asks => "asks".to_string(),
+            Role::Part => String::new(),
+            Role::Relief(label) | Role::Replacement(label) => label.clone(),
+            Role::Candidate(name) => name.clone(),
+            Role::Reading(reading, option) => format!("{reading}={option}"),
+        },
+        text: reason.words.clone(),
+        cite: reason.cite.clone(),
+        answer: match reason.answer {
+            Answer::Yes => "yes",
+            Answer::No => "no",
+            Answer::Unknown => "unknown",
+        }
+        .to_string(),
+        found: reason.found.clone(),
+        because: reason.parts.iter().map(self::reason).collect(),
+    }
+}
+
+/// Whether each thing has the standings that sections grant.
+fn permissions(program: &Program, facts: &Installation, choices: &Choices) -> Vec<Qualifies> {
+    let mut all = Vec::new();
+    for permission in &program.permissions {
+        let kind = &program.kinds[permission.kind.index()];
+        for object in facts.stated.get(kind.thing.0 as usize).into_iter().flatten() {
+            let answer = eval::qualifies(program, facts, choices, permission.kind, *object);
+            let told = eval::explain_kind(program, facts, choices, permission.kind, *object);
+            all.push(Qualifies {
+                section: permission.address.clone(),
+                standing: kind.name.clone(),
+                subject: facts.full_name(&program.schema, *object),
+                answer: match answer {
+                    Truth::Yes => "qualifies",
+                    Truth::No => "does not qualify",
+                    Truth::Unknown(_) => "undecided",
+                }
+                .to_string(),
+                because: told.because.iter().map(reason).collect(),
+                missing: if answer.is_known() { Vec::new() } else { missing(&told) },
+                cites: told.cites,
+            });
+        }
+    }
+    all
+}
+
+fn described(program: &Program, facts: &Installation, object: ObjectId, sections: Vec<String>) -> NotDescribed {
+    let schema = &program.schema;
+    let possible = facts.object(object);
+    let thing = &schema.thing(possible.thing).name;
+    let what = facts.full_name(schema, object);
+    let say = match possible.owner {
+        Some(owner) => {
+            let owner = facts.object(owner);
+            let field = schema
+                .thing(owner.thing)
+                .fields
+                .iter()
+                .find(|f| f.ty == FieldType::Many(possible.thing))
+                .map_or("", |f| f.name.as_str());
+            format!("{field}: none")
+        }
+        None => format!("{thing}: none"),
+    };
+    NotDescribed { what, say, sections }
+}

@@ -1,0 +1,310 @@
+//! The inspection as text for a terminal or a pipe.
+//!
+//! What must be acted on comes first; requirements with one verdict and the same reasons share an entry. Lines fill the
+//! width given. Nothing here looks at the environment.
+
+use super::view::{Inspection, Missing, Overall, Reason, Verdict};
+use crate::diag::{Charset, Colour, Look};
+
+/// How much to show.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Depth {
+    /// Reasons for what is not met or open; the rest in short.
+    Brief,
+    /// Everything.
+    Full,
+}
+
+const ORDER: [(&str, &str, Ink); 5] = [
+    ("not met", "Not met", Ink::Bad),
+    ("undecided", "Undecided", Ink::Open),
+    ("for the authority", "For the authority", Ink::Open),
+    ("met", "Met", Ink::Good),
+    ("not applicable", "Does not apply", Ink::Faint),
+];
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Ink {
+    Bad,
+    Open,
+    Good,
+    Faint,
+    Strong,
+}
+
+struct Page<'l> {
+    look: &'l Look,
+    text: String,
+}
+
+/// Draws the inspection.
+pub fn text(inspection: &Inspection, depth: Depth, look: &Look) -> String {
+    let mut page = Page { look, text: String::new() };
+    page.heading(inspection);
+    for (verdict, title, ink) in ORDER {
+        let of: Vec<&Verdict> = inspection.verdicts.iter().filter(|v| v.verdict == verdict).collect();
+        if of.is_empty() {
+            continue;
+        }
+        let brief = depth == Depth::Brief && matches!(ink, Ink::Good | Ink::Faint);
+        page.blank();
+        let title = page.inked(title, ink);
+        page.text.push_str(&title);
+        page.text.push('\n');
+        if brief { page.short(&of) } else { page.entries(&of) }
+    }
+    page.not_described(inspection);
+    page.readings(inspection, depth);
+    page.blank();
+    page.fill(&inspection.caution, "", "");
+    page.text
+}
+
+impl Page<'_> {
+    fn inked(&self, text: &str, ink: Ink) -> String {
+        if self.look.colour == Colour::Off {
+            return text.to_string();
+        }
+        let code = match ink {
+            Ink::Bad => "1;31",
+            Ink::Open => "33",
+            Ink::Good => "32",
+            Ink::Faint => "2",
+            Ink::Strong => "1",
+        };
+        format!("\u{1b}[{code}m{text}\u{1b}[0m")
+    }
+
+    fn blank(&mut self) {
+        self.text.push('\n');
+    }
+
+    fn fill(&mut self, text: &str, first: &str, rest: &str) {
+        let options = textwrap::Options::new(self.look.width)
+            .initial_indent(first)
+            .subsequent_indent(rest)
+            .break_words(false)
+            .word_splitter(textwrap::WordSplitter::NoHyphenation);
+        for line in textwrap::wrap(text, options) {
+            self.text.push_str(line.trim_end());
+            self.text.push('\n');
+        }
+    }
+
+    fn heading(&mut self, inspection: &Inspection) {
+        let project = if inspection.project.is_empty() { "This installation" } else { &inspection.project };
+        let title = match inspection.governing.title.as_str() {
+            "" => String::new(),
+            title => format!(" ({title})"),
+        };
+        let line = format!("{project}, under {}{title}", inspection.governing.edition);
+        let width = self.look.width;
+        for line in textwrap::wrap(&line, width) {
+            let line = self.inked(&line, Ink::Strong);
+            self.text.push_str(&line);
+            self.text.push('\n');
+        }
+        let counts = &inspection.counts;
+        let said: Vec<String> = [
+            (counts.not_met, "not met"),
+            (counts.undecided, "undecided"),
+            (counts.for_the_authority, "for the authority"),
+            (counts.met, "met"),
+            (counts.not_applicable, "not applicable"),
+        ]
+        .into_iter()
+        .filter(|(count, _)| *count > 0)
+        .map(|(count, word)| format!("{count} {word}"))
+        .collect();
+        let whole = match inspection.outcome {
+            Overall::Met => "All that applies is met",
+            Overall::NotMet => "Something is not met",
+            Overall::Open => "Nothing is violated for certain, but not all is settled",
+        };
+        let counted = if said.is_empty() { "no requirement concerns it".to_string() } else { said.join(", ") };
+        self.fill(&format!("{whole}: {counted}."), "", "");
+    }
+
+    /// One line for each requirement, subjects behind it.
+    fn short(&mut self, verdicts: &[&Verdict]) {
+        for (section, group) in grouped(verdicts, |v| (v.section.clone(), v.by.clone())) {
+            let subjects: Vec<&str> = group.iter().map(|v| v.subject.as_str()).collect();
+            let by = if section.1.is_empty() { String::new() } else { format!(", by {}", section.1) };
+            let title = group.first().map_or("", |v| v.title.as_str());
+            self.fill(&format!("{}  {title}: {}{by}", section.0, few(&subjects)), "  ", "      ");
+        }
+    }
+
+    fn entries(&mut self, verdicts: &[&Verdict]) {
+        let key = |v: &Verdict| {
+            let shape =
+                serde_json::to_string(&(&v.because, &v.missing, &v.readings, &v.lean, &v.by)).unwrap_or_default();
+            (v.section.clone(), shape)
+        };
+        for ((section, _), group) in grouped(verdicts, key) {
+            let Some(first) = group.first() else { continue };
+            let subjects: Vec<&str> = group.iter().map(|v| v.subject.as_str()).collect();
+            let head = if first.title.is_empty() { String::new() } else { format!("  {}", first.title) };
+            let section = self.inked(&section, Ink::Strong);
+            self.fill(&format!("{section}{head}"), "  ", "      ");
+            self.pair(&first.thing, &subjects.join(", "));
+            if !first.lean.is_empty() {
+                self.pair("so far", &first.lean);
+            }
+            if !first.by.is_empty() {
+                self.pair("by", &first.by);
+            }
+            for reason in &first.because {
+                self.reason(reason, 0);
+            }
+            for effect in &first.readings {
+                let chosen = if effect.chosen { " (chosen)" } else { "" };
+                let line =
+                    format!("{}={}: {}{chosen} - {}", effect.reading, effect.option, effect.verdict, effect.about);
+                self.pair("reading", &line);
+            }
+            if first.verdict == "undecided" || first.verdict == "for the authority" {
+                for missing in &first.missing {
+                    self.missing(missing);
+                }
+            }
+            if first.cites.len() > 1 {
+                let arrow = match self.look.charset {
+                    Charset::Unicode => " \u{2192} ",
+                    Charset::Ascii => " -> ",
+                };
+                self.pair("through", &first.cites.join(arrow));
+            }
+            if !first.marks.is_empty() {
+                self.pair("sources", &first.marks.join("; "));
+            }
+        }
+    }
+
+    /// A word in the margin and what belongs to it.
+    fn pair(&mut self, word: &str, text: &str) {
+        let first = format!("    {word:<9} ");
+        self.fill(text, &first, "              ");
+    }
+
+    fn missing(&mut self, missing: &Missing) {
+        let mut line = format!("{} of {}", missing.field, missing.of);
+        if !missing.question.is_empty() {
+            line.push_str(&format!(": {}", missing.question));
+        }
+        if missing.judgment.is_empty() {
+            self.pair("missing", &line);
+        } else {
+            self.pair("judgment", &format!("{line} ({})", missing.judgment));
+        }
+    }
+
+    fn reason(&mut self, reason: &Reason, depth: usize) {
+        let mut line = String::new();
+        let role = match reason.role.as_str() {
+            "" | "asks" | "scope" => "",
+            role => role,
+        };
+        if !role.is_empty() && depth > 0 {
+            line.push_str(&format!("{role}: "));
+        }
+        line.push_str(match (reason.answer.as_str(), role) {
+            ("no", _) => "no, ",
+            ("yes", _) => "yes, ",
+            _ => "open, ",
+        });
+        line.push_str(&reason.text);
+        if !reason.cite.is_empty() {
+            line.push_str(&format!(" [{}]", reason.cite));
+        }
+        if !reason.found.is_empty() {
+            line.push_str(&format!(": {}", reason.found));
+        }
+        if depth == 0 {
+            let word = match reason.role.as_str() {
+                "scope" => "applies",
+                "" => "asks",
+                role => role,
+            };
+            if word.len() > 9 {
+                self.fill(&line, &format!("    {word}  "), "              ");
+            } else {
+                self.pair(word, &line);
+            }
+        } else {
+            let indent = " ".repeat(12 + 2 * depth.min(12));
+            let rest = format!("{indent}  ");
+            self.fill(&line, &indent, &rest);
+        }
+        for part in &reason.because {
+            self.reason(part, depth + 1);
+        }
+    }
+
+    fn not_described(&mut self, inspection: &Inspection) {
+        if inspection.not_described.is_empty() {
+            return;
+        }
+        self.blank();
+        let title = self.inked("Not described", Ink::Open);
+        self.text.push_str(&title);
+        self.text.push('\n');
+        for one in &inspection.not_described {
+            let sections: Vec<&str> = one.sections.iter().map(String::as_str).collect();
+            let line = format!("{}: may be bound by {}; if there is none, say `{}`", one.what, few(&sections), one.say);
+            self.fill(&line, "  ", "      ");
+        }
+    }
+
+    fn readings(&mut self, inspection: &Inspection, depth: Depth) {
+        let chosen: Vec<_> = inspection.governing.readings.iter().filter(|r| r.chosen.is_some()).collect();
+        let open: Vec<_> = inspection
+            .governing
+            .readings
+            .iter()
+            .filter(|r| r.chosen.is_none())
+            .filter(|r| {
+                depth == Depth::Full
+                    || inspection.verdicts.iter().any(|v| v.readings.iter().any(|e| e.reading == r.name))
+            })
+            .collect();
+        if chosen.is_empty() && open.is_empty() {
+            return;
+        }
+        self.blank();
+        let title = self.inked("Disputed texts", Ink::Strong);
+        self.text.push_str(&title);
+        self.text.push('\n');
+        for reading in chosen {
+            let option = reading.chosen.as_deref().unwrap_or("");
+            self.fill(&format!("{}: read as {option}, as you chose", reading.name), "  ", "      ");
+        }
+        for reading in open {
+            let options: Vec<String> = reading.options.iter().map(|o| format!("{} ({})", o.name, o.about)).collect();
+            let line = format!("{}: {}; all were run: {}", reading.name, reading.question, options.join("; "));
+            self.fill(&line, "  ", "      ");
+        }
+    }
+}
+
+/// Up to a handful of names, the rest counted.
+fn few(names: &[&str]) -> String {
+    const SHOWN: usize = 6;
+    if names.len() <= SHOWN {
+        return names.join(", ");
+    }
+    format!("{} and {} more", names[..SHOWN].join(", "), names.len() - SHOWN)
+}
+
+/// Groups in order of first appearance.
+fn grouped<'v, K: PartialEq>(verdicts: &[&'v Verdict], key: impl Fn(&Verdict) -> K) -> Vec<(K, Vec<&'v Verdict>)> {
+    let mut groups: Vec<(K, Vec<&Verdict>)> = Vec::new();
+    for verdict in verdicts {
+        let key = key(verdict);
+        match groups.iter_mut().find(|(known, _)| *known == key) {
+            Some((_, group)) => group.push(verdict),
+            None => groups.push((key, vec![verdict])),
+        }
+    }
+    groups
+}
