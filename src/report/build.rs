@@ -1,8 +1,8 @@
 //! From findings to the view.
 
 use super::view::{
-    Counts, Governing, Inspection, Missing, NotDescribed, Overall, Qualifies, Reading, ReadingEffect, ReadingOption,
-    Reason, Relied, VERSION, Verdict,
+    AskFirst, Counts, Governing, Inspection, Missing, NotDescribed, Overall, Qualifies, Reading, ReadingEffect,
+    ReadingOption, Reason, Relied, VERSION, Verdict,
 };
 use crate::eval::{self, Answer, By, Choices, Explanation, Finding, Lean, Role, Truth};
 use crate::facts::installation::{Installation, ObjectId, Standing};
@@ -45,6 +45,7 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
         project: facts.title.clone(),
         outcome,
         counts,
+        ask_first: ask_first(&verdicts),
         verdicts,
         qualifies: permissions(program, facts, choices),
         not_described: not_described
@@ -72,6 +73,25 @@ fn count(counts: &mut Counts, verdict: eval::Verdict) {
         eval::Verdict::Undecided => &mut counts.undecided,
         eval::Verdict::ForTheAuthority => &mut counts.for_the_authority,
     } += 1;
+}
+
+/// Missing facts by how many open requirements wait for them; equals stay in the order of the book.
+fn ask_first(verdicts: &[Verdict]) -> Vec<AskFirst> {
+    let mut asked: Vec<AskFirst> = Vec::new();
+    for missing in verdicts.iter().flat_map(|v| &v.missing) {
+        match asked.iter_mut().find(|a| a.of == missing.of && a.field == missing.field) {
+            Some(known) => known.keeps_open += 1,
+            None => asked.push(AskFirst {
+                of: missing.of.clone(),
+                field: missing.field.clone(),
+                question: missing.question.clone(),
+                judgment: missing.judgment.clone(),
+                keeps_open: 1,
+            }),
+        }
+    }
+    asked.sort_by_key(|a| std::cmp::Reverse(a.keeps_open));
+    asked
 }
 
 /// A verdict in words.
@@ -141,7 +161,11 @@ fn verdict(program: &Program, facts: &Installation, choices: &Choices, finding: 
         .to_string(),
         asks: origin.words.clone(),
         because: told.because.iter().map(reason).collect(),
-        missing: missing(&told),
+        missing: if matches!(finding.outcome.verdict, eval::Verdict::Undecided | eval::Verdict::ForTheAuthority) {
+            missing(&told)
+        } else {
+            Vec::new()
+        },
         relied_on: told
             .relied_on
             .iter()
@@ -162,9 +186,35 @@ fn verdict(program: &Program, facts: &Installation, choices: &Choices, finding: 
                 })
             })
             .collect(),
-        marks: told.marks.iter().map(mark).collect(),
+        marks: marks(&told.marks),
         cites: told.cites,
     }
+}
+
+/// Marks in words: all sources seen in one, each once.
+fn marks(marks: &[Mark]) -> Vec<String> {
+    let mut keys: Vec<&str> = marks
+        .iter()
+        .filter_map(|mark| match mark {
+            Mark::Seen(source) => Some(source.split_whitespace()),
+            Mark::Memory | Mark::Disputed(_) => None,
+        })
+        .flatten()
+        .collect();
+    keys.sort_unstable();
+    keys.dedup();
+    let mut words = Vec::new();
+    if !keys.is_empty() {
+        words.push(format!("seen {}", keys.join(" ")));
+    }
+    for mark in marks {
+        match mark {
+            Mark::Seen(_) => {}
+            Mark::Memory => words.push("memory".to_string()),
+            Mark::Disputed(how) => words.push(format!("disputed: {how}")),
+        }
+    }
+    words
 }
 
 fn missing(told: &Explanation) -> Vec<Missing> {
@@ -177,14 +227,6 @@ fn missing(told: &Explanation) -> Vec<Missing> {
             judgment: m.judgment.clone().unwrap_or_default(),
         })
         .collect()
-}
-
-fn mark(mark: &Mark) -> String {
-    match mark {
-        Mark::Seen(source) => format!("seen {source}"),
-        Mark::Memory => "memory".to_string(),
-        Mark::Disputed(how) => format!("disputed: {how}"),
-    }
 }
 
 fn reason(reason: &eval::Reason) -> Reason {

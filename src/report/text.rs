@@ -51,8 +51,9 @@ pub fn text(inspection: &Inspection, depth: Depth, look: &Look) -> String {
         let title = page.inked(title, ink);
         page.text.push_str(&title);
         page.text.push('\n');
-        if brief { page.short(&of) } else { page.entries(&of) }
+        if brief { page.short(&of) } else { page.entries(&of, depth) }
     }
+    page.ask_first(inspection);
     page.not_described(inspection);
     page.readings(inspection, depth);
     page.blank();
@@ -84,6 +85,7 @@ impl Page<'_> {
             .initial_indent(first)
             .subsequent_indent(rest)
             .break_words(false)
+            .word_separator(textwrap::WordSeparator::AsciiSpace)
             .word_splitter(textwrap::WordSplitter::NoHyphenation);
         for line in textwrap::wrap(text, options) {
             self.text.push_str(line.trim_end());
@@ -128,14 +130,15 @@ impl Page<'_> {
     /// One line for each requirement, subjects behind it.
     fn short(&mut self, verdicts: &[&Verdict]) {
         for (section, group) in grouped(verdicts, |v| (v.section.clone(), v.by.clone())) {
-            let subjects: Vec<&str> = group.iter().map(|v| v.subject.as_str()).collect();
+            let mut subjects: Vec<&str> = group.iter().map(|v| v.subject.as_str()).collect();
+            subjects.dedup();
             let by = if section.1.is_empty() { String::new() } else { format!(", by {}", section.1) };
             let title = group.first().map_or("", |v| v.title.as_str());
             self.fill(&format!("{}  {title}: {}{by}", section.0, few(&subjects)), "  ", "      ");
         }
     }
 
-    fn entries(&mut self, verdicts: &[&Verdict]) {
+    fn entries(&mut self, verdicts: &[&Verdict], depth: Depth) {
         let key = |v: &Verdict| {
             let shape =
                 serde_json::to_string(&(&v.because, &v.missing, &v.readings, &v.lean, &v.by)).unwrap_or_default();
@@ -154,8 +157,16 @@ impl Page<'_> {
             if !first.by.is_empty() {
                 self.pair("by", &first.by);
             }
-            for reason in &first.because {
-                self.reason(reason, 0);
+            // What is missing, or what each reading gives, says enough of an open requirement.
+            let told = !first.missing.is_empty() || !first.readings.is_empty();
+            if depth == Depth::Full || !told {
+                let follows = first.because.iter().any(|r| r.found.starts_with("follows from"));
+                for reason in &first.because {
+                    // What only follows from another requirement needs no more reasons.
+                    if !follows || reason.role == "asks" {
+                        self.reason(reason);
+                    }
+                }
             }
             for effect in &first.readings {
                 let chosen = if effect.chosen { " (chosen)" } else { "" };
@@ -163,11 +174,7 @@ impl Page<'_> {
                     format!("{}={}: {}{chosen} - {}", effect.reading, effect.option, effect.verdict, effect.about);
                 self.pair("reading", &line);
             }
-            if first.verdict == "undecided" || first.verdict == "for the authority" {
-                for missing in &first.missing {
-                    self.missing(missing);
-                }
-            }
+            self.missing(&first.missing);
             if first.cites.len() > 1 {
                 let arrow = match self.look.charset {
                     Charset::Unicode => " \u{2192} ",
@@ -187,30 +194,72 @@ impl Page<'_> {
         self.fill(text, &first, "              ");
     }
 
-    fn missing(&mut self, missing: &Missing) {
-        let mut line = format!("{} of {}", missing.field, missing.of);
-        if !missing.question.is_empty() {
-            line.push_str(&format!(": {}", missing.question));
+    /// Missing facts by their owner; judgments with who may make them.
+    fn missing(&mut self, missing: &[Missing]) {
+        let mut owners: Vec<(&str, Vec<&str>)> = Vec::new();
+        for fact in missing.iter().filter(|m| m.judgment.is_empty()) {
+            match owners.iter_mut().find(|(of, _)| *of == fact.of) {
+                Some((_, fields)) => fields.push(&fact.field),
+                None => owners.push((&fact.of, vec![&fact.field])),
+            }
         }
-        if missing.judgment.is_empty() {
-            self.pair("missing", &line);
-        } else {
-            self.pair("judgment", &format!("{line} ({})", missing.judgment));
+        for (of, fields) in owners {
+            self.pair("missing", &format!("{} of {of}", fields.join(", ")));
+        }
+        for fact in missing.iter().filter(|m| !m.judgment.is_empty()) {
+            self.pair("judgment", &format!("{} of {}: {} ({})", fact.field, fact.of, fact.question, fact.judgment));
         }
     }
 
-    fn reason(&mut self, reason: &Reason, depth: usize) {
-        let mut line = String::new();
-        let role = match reason.role.as_str() {
-            "" | "asks" | "scope" => "",
-            role => role,
-        };
-        if !role.is_empty() && depth > 0 {
-            line.push_str(&format!("{role}: "));
+    /// A reason at the margin, and what lies below it.
+    fn reason(&mut self, reason: &Reason) {
+        match (reason.role.as_str(), reason.answer.as_str()) {
+            ("scope", _) => self.tree("applies", reason),
+            ("asks" | "", _) => self.tree("asks", reason),
+            // Why an exception does not help takes one line.
+            (label, "no") => {
+                let mut found = Vec::new();
+                leaves(reason, &mut found);
+                let why = if found.is_empty() { String::new() } else { format!(": {}", found.join(", ")) };
+                self.pair("relief", &format!("{label} does not help{why}"));
+            }
+            (label, _) => {
+                self.pair("relief", label);
+                self.tree("", &Reason { role: String::new(), ..reason.clone() });
+            }
         }
-        line.push_str(match (reason.answer.as_str(), role) {
-            ("no", _) => "no, ",
-            ("yes", _) => "yes, ",
+    }
+
+    fn tree(&mut self, word: &str, reason: &Reason) {
+        let lines = simplified(reason);
+        for (at, line) in lines.iter().enumerate() {
+            let text = self.line(line);
+            self.pair(if at == 0 { word } else { "" }, &text);
+            for part in &line.because {
+                self.branch(part, 1);
+            }
+        }
+    }
+
+    fn branch(&mut self, reason: &Reason, depth: usize) {
+        for reason in simplified(reason) {
+            let text = self.line(&reason);
+            let indent = " ".repeat(12 + 2 * depth.min(12));
+            self.fill(&text, &indent, &format!("{indent}  "));
+            for part in &reason.because {
+                self.branch(part, depth + 1);
+            }
+        }
+    }
+
+    fn line(&self, reason: &Reason) -> String {
+        let mut line = String::new();
+        if !matches!(reason.role.as_str(), "" | "asks" | "scope") {
+            line.push_str(&format!("{}: ", reason.role));
+        }
+        line.push_str(match reason.answer.as_str() {
+            "no" => "no, ",
+            "yes" => "yes, ",
             _ => "open, ",
         });
         line.push_str(&reason.text);
@@ -220,24 +269,27 @@ impl Page<'_> {
         if !reason.found.is_empty() {
             line.push_str(&format!(": {}", reason.found));
         }
-        if depth == 0 {
-            let word = match reason.role.as_str() {
-                "scope" => "applies",
-                "" => "asks",
-                role => role,
-            };
-            if word.len() > 9 {
-                self.fill(&line, &format!("    {word}  "), "              ");
-            } else {
-                self.pair(word, &line);
-            }
-        } else {
-            let indent = " ".repeat(12 + 2 * depth.min(12));
-            let rest = format!("{indent}  ");
-            self.fill(&line, &indent, &rest);
+        line
+    }
+
+    fn ask_first(&mut self, inspection: &Inspection) {
+        const SHOWN: usize = 8;
+        if inspection.ask_first.len() < 2 {
+            return;
         }
-        for part in &reason.because {
-            self.reason(part, depth + 1);
+        self.blank();
+        let title = self.inked("Find out first", Ink::Strong);
+        self.text.push_str(&title);
+        self.text.push('\n');
+        for ask in inspection.ask_first.iter().take(SHOWN) {
+            let question = if ask.question.is_empty() { String::new() } else { format!(" ({})", ask.question) };
+            let many = if ask.keeps_open == 1 { "requirement" } else { "requirements" };
+            let line = format!("{} of {}{question}: keeps {} {many} open", ask.field, ask.of, ask.keeps_open);
+            self.fill(&line, "  ", "      ");
+        }
+        if inspection.ask_first.len() > SHOWN {
+            let more = inspection.ask_first.len() - SHOWN;
+            self.fill(&format!("and {more} more"), "  ", "      ");
         }
     }
 
@@ -284,6 +336,41 @@ impl Page<'_> {
             let line = format!("{}: {}; all were run: {}", reading.name, reading.question, options.join("; "));
             self.fill(&line, "  ", "      ");
         }
+    }
+}
+
+/// A reason without the steps that say nothing of their own: lists stand for their lines, and a step that hands on to
+/// one finer step shares its line.
+fn simplified(reason: &Reason) -> Vec<Reason> {
+    let silent = reason.found.is_empty() && !reason.because.is_empty();
+    if silent && (reason.role == "scope" || (reason.role.is_empty() && reason.text.ends_with('\u{2026}'))) {
+        return reason.because.iter().flat_map(simplified).collect();
+    }
+    if let [part] = reason.because.as_slice()
+        && reason.found.is_empty()
+        && part.role.is_empty()
+        && part.answer == reason.answer
+    {
+        let text = if reason.text.ends_with('\u{2026}') || part.text == reason.text {
+            part.text.clone()
+        } else if part.text.ends_with('\u{2026}') {
+            reason.text.clone()
+        } else {
+            format!("{} - {}", reason.text, part.text)
+        };
+        let cite = if part.cite.is_empty() { reason.cite.clone() } else { part.cite.clone() };
+        return simplified(&Reason { role: reason.role.clone(), text, cite, ..part.clone() });
+    }
+    vec![reason.clone()]
+}
+
+/// What the facts say at the ends of a reason, each once.
+fn leaves(reason: &Reason, found: &mut Vec<String>) {
+    if !reason.found.is_empty() && !found.contains(&reason.found) {
+        found.push(reason.found.clone());
+    }
+    for part in &reason.because {
+        leaves(part, found);
     }
 }
 

@@ -22,6 +22,8 @@ pub struct Inspection {
     pub counts: Counts,
     /// One entry for each requirement and subject, in the book's order, then in the order of the facts.
     pub verdicts: Vec<Verdict>,
+    /// The facts that keep requirements open, those that touch most of them first.
+    pub ask_first: Vec<AskFirst>,
     /// What sections that grant a standing say of each thing.
     pub qualifies: Vec<Qualifies>,
     /// What was not described, though a requirement may bind it.
@@ -147,7 +149,7 @@ pub struct Reason {
 }
 
 /// A fact that is missing.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Missing {
     /// Whose.
     pub of: String,
@@ -157,6 +159,21 @@ pub struct Missing {
     pub question: String,
     /// Who may decide it, if only the authority can; else empty.
     pub judgment: String,
+}
+
+/// A missing fact and how many open requirements wait for it.
+#[derive(Debug, Clone, Serialize)]
+pub struct AskFirst {
+    /// Whose.
+    pub of: String,
+    /// Which field.
+    pub field: String,
+    /// What it is, in words.
+    pub question: String,
+    /// Who may decide it, if only the authority can; else empty.
+    pub judgment: String,
+    /// How many open requirements it keeps open.
+    pub keeps_open: usize,
 }
 
 /// A fact that was relied on.

@@ -516,5 +516,24 @@ fn words(text: &str) -> String {
             out.push(' ');
         }
     }
-    out.trim_end().to_string()
+    without_marks(out.trim_end()).to_string()
+}
+
+/// The words before any marks at their end: marks are told apart.
+fn without_marks(words: &str) -> &str {
+    let mut words = words;
+    loop {
+        let shorter = match words.strip_suffix(" memory") {
+            Some(shorter) => Some(shorter),
+            None => words.strip_suffix('"').and_then(|inner| {
+                let opening = inner.rfind('"')?;
+                let before = inner.get(..opening)?.trim_end();
+                before.strip_suffix(" seen").or_else(|| before.strip_suffix(" disputed"))
+            }),
+        };
+        match shorter {
+            Some(shorter) => words = shorter.trim_end(),
+            None => return words,
+        }
+    }
 }

@@ -430,6 +430,10 @@ impl Reader {
             match part.as_rule() {
                 Rule::per => per = part.into_inner().next().map(|p| self.address(&p)),
                 Rule::expr => expr = self.expr(part),
+                Rule::where_part => {
+                    let filter = self.where_part(part)?;
+                    expr = self.narrowed(expr?, filter);
+                }
                 _ => marks = self.marks(part),
             }
         }

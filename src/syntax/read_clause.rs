@@ -5,6 +5,7 @@ use super::ast::*;
 use super::letters::Rule;
 use super::recover::{self, Context};
 use crate::base::source::Span;
+use crate::diag::{Code, Diagnostic};
 use compact_str::CompactString;
 use pest::iterators::{Pair, Pairs};
 
@@ -267,7 +268,11 @@ impl Reader {
                 match inner.next() {
                     Some(filter) => {
                         let filter = self.where_part(filter)?;
-                        self.filtered(clauses, filter)?
+                        let expr = match single(clauses) {
+                            Ok(expr) => expr,
+                            Err(clauses) => Expr { span, kind: ExprKind::Clauses(clauses) },
+                        };
+                        return self.narrowed(expr, filter);
                     }
                     None => match single(clauses) {
                         Ok(expr) => return Some(Expr { span, ..expr }),
@@ -280,15 +285,14 @@ impl Reader {
         Some(Expr { kind, span })
     }
 
-    /// `(sum of length of parts where …)`: the filter belongs to the fold.
-    fn filtered(&mut self, clauses: Clauses, filter: Clauses) -> Option<ExprKind> {
-        let span = clauses.span;
-        match single(clauses) {
-            Ok(Expr { kind: ExprKind::Fold { fold, field, list, filter: None }, .. }) => {
-                Some(ExprKind::Fold { fold, field, list, filter: Some(filter) })
+    /// `sum of length of parts where …`: the filter belongs to the fold.
+    pub(super) fn narrowed(&mut self, expr: Expr, filter: Clauses) -> Option<Expr> {
+        let span = expr.span;
+        match expr.kind {
+            ExprKind::Fold { fold, field, list, filter: None } => {
+                Some(Expr { kind: ExprKind::Fold { fold, field, list, filter: Some(filter) }, span })
             }
             _ => {
-                use crate::diag::{Code, Diagnostic};
                 self.diagnostics.push(
                     Diagnostic::error(Code::UnexpectedText, "`where` behind something that is not a list")
                         .at(filter.span, "this narrows nothing")
