@@ -51,7 +51,11 @@ pub fn text(inspection: &Inspection, depth: Depth, look: &Look) -> String {
         let title = page.inked(title, ink);
         page.text.push_str(&title);
         page.text.push('\n');
-        if brief { page.short(&of) } else { page.entries(&of, depth) }
+        match (brief, ink) {
+            (true, Ink::Faint) => page.sections(&of, &inspection.verdicts),
+            (true, _) => page.short(&of),
+            (false, _) => page.entries(&of, depth),
+        }
     }
     page.ask_first(inspection);
     page.not_described(inspection);
@@ -138,6 +142,15 @@ impl Page<'_> {
         }
     }
 
+    /// Only the numbers of what applies to no subject; the rest is told where it applies.
+    fn sections(&mut self, verdicts: &[&Verdict], all: &[Verdict]) {
+        let mut sections: Vec<&str> = verdicts.iter().map(|v| v.section.as_str()).collect();
+        sections.retain(|s| !all.iter().any(|v| v.section == **s && v.verdict != "not applicable"));
+        sections.dedup();
+        let elsewhere = if sections.is_empty() { "nothing else" } else { "" };
+        self.fill(&format!("{}{elsewhere} (--full says why)", sections.join(", ")), "  ", "  ");
+    }
+
     fn entries(&mut self, verdicts: &[&Verdict], depth: Depth) {
         let key = |v: &Verdict| {
             let shape =
@@ -158,7 +171,8 @@ impl Page<'_> {
                 self.pair("by", &first.by);
             }
             // What is missing, or what each reading gives, says enough of an open requirement.
-            let told = !first.missing.is_empty() || !first.readings.is_empty();
+            let open = matches!(first.verdict.as_str(), "undecided" | "for the authority");
+            let told = open && (!first.missing.is_empty() || !first.readings.is_empty());
             if depth == Depth::Full || !told {
                 let follows = first.because.iter().any(|r| r.found.starts_with("follows from"));
                 for reason in &first.because {
@@ -282,10 +296,9 @@ impl Page<'_> {
         self.text.push_str(&title);
         self.text.push('\n');
         for ask in inspection.ask_first.iter().take(SHOWN) {
-            let question = if ask.question.is_empty() { String::new() } else { format!(" ({})", ask.question) };
-            let many = if ask.keeps_open == 1 { "requirement" } else { "requirements" };
-            let line = format!("{} of {}{question}: keeps {} {many} open", ask.field, ask.of, ask.keeps_open);
-            self.fill(&line, "  ", "      ");
+            let question = if ask.question.is_empty() { String::new() } else { format!(": {}", ask.question) };
+            let open = format!("{} open", ask.keeps_open);
+            self.pair(&open, &format!("{} of {}{question}", ask.field, ask.of));
         }
         if inspection.ask_first.len() > SHOWN {
             let more = inspection.ask_first.len() - SHOWN;
