@@ -3,7 +3,7 @@
 //! What must be acted on comes first; requirements with one verdict and the same reasons share an entry. Lines fill the
 //! width given. Nothing here looks at the environment.
 
-use super::view::{Inspection, Missing, Overall, Reason, Verdict};
+use super::view::{Inspection, Missing, Overall, Reason, Relied, Verdict};
 use crate::diag::{Charset, Colour, Look};
 
 /// How much to show.
@@ -189,6 +189,7 @@ impl Page<'_> {
                 self.pair("reading", &line);
             }
             self.missing(&first.missing);
+            self.relied_on(&first.relied_on);
             if first.cites.len() > 1 {
                 let arrow = match self.look.charset {
                     Charset::Unicode => " \u{2192} ",
@@ -206,6 +207,22 @@ impl Page<'_> {
     fn pair(&mut self, word: &str, text: &str) {
         let first = format!("    {word:<9} ");
         self.fill(text, &first, "              ");
+    }
+
+    /// Facts relied on, by their owner.
+    fn relied_on(&mut self, relied: &[Relied]) {
+        let mut owners: Vec<(&str, Vec<String>)> = Vec::new();
+        for fact in relied {
+            let said = format!("{} {}", fact.field, fact.value);
+            match owners.iter_mut().find(|(of, _)| *of == fact.of) {
+                Some((_, facts)) => facts.push(said),
+                None => owners.push((&fact.of, vec![said])),
+            }
+        }
+        let all: Vec<String> = owners.into_iter().map(|(of, facts)| format!("{of}: {}", facts.join(", "))).collect();
+        if !all.is_empty() {
+            self.pair("rests on", &all.join("; "));
+        }
     }
 
     /// Missing facts by their owner; judgments with who may make them.
