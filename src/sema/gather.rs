@@ -94,7 +94,7 @@ pub(super) fn gather<'a>(
     }
     if !seen_edition {
         let known: Vec<String> = editions(books).into_iter().map(|b| format!("{} {}", b.family, b.year)).collect();
-        let wanted = format!("{family} {year}");
+        let wanted = format!("{family} {year}").trim().to_string();
         let diagnostic = Diagnostic::error(Code::NoSuchEdition, format!("there is no edition `{wanted}`"));
         let near = nearest(&wanted, known.iter().map(String::as_str)).map(str::to_string);
         diagnostics.push(match near {
