@@ -92,6 +92,7 @@ pub(super) fn gather<'a>(
             }
         }
     }
+    all.sections.sort_by(|a, b| printed_order(&a.address.text).cmp(&printed_order(&b.address.text)));
     if !seen_edition {
         let known: Vec<String> = editions(books).into_iter().map(|b| format!("{} {}", b.family, b.year)).collect();
         let wanted = format!("{family} {year}").trim().to_string();
@@ -104,6 +105,20 @@ pub(super) fn gather<'a>(
         });
     }
     all
+}
+
+/// Sections run in the order of their numbers whatever file they stand in; documents without numbers come last.
+fn printed_order(address: &str) -> (bool, Vec<(u64, String)>) {
+    let parts = address
+        .split(['.', '(', ')', '-'])
+        .filter(|part| !part.is_empty())
+        .map(|part| {
+            let digits = part.bytes().take_while(u8::is_ascii_digit).count();
+            let (number, rest) = part.split_at(digits);
+            (number.parse().unwrap_or(u64::MAX), rest.to_string())
+        })
+        .collect();
+    (!address.starts_with(|c: char| c.is_ascii_digit()), parts)
 }
 
 fn item_span(item: &Item) -> crate::base::source::Span {
