@@ -66,8 +66,7 @@ struct Facts<'a> {
     gfci: &'a str,
 }
 
-const PLAIN: Facts =
-    Facts { voltage: "125 V", rating: "20 A", room: "garage", finished: "no", gfci: "none" };
+const PLAIN: Facts = Facts { voltage: "125 V", rating: "20 A", room: "garage", finished: "no", gfci: "none" };
 
 fn facts(f: &Facts) -> String {
     FACTS
@@ -250,7 +249,8 @@ fn independent_amendments_compose_in_any_order() {
 
 #[test]
 fn changed_lines_are_told_in_their_new_words_with_their_history() {
-    let changes = "edition demo 2 follows demo 1 {\n in 8: voltage was 125 V, now 125 V through 250 V    seen \"c1\"\n}";
+    let changes =
+        "edition demo 2 follows demo 1 {\n in 8: voltage was 125 V, now 125 V through 250 V    seen \"c1\"\n}";
     let (session, program, _) = open(changes, "demo 2");
     assert!(program.origins.iter().any(|o| o.words == "voltage is 125 V through 250 V"));
     let (composed, _) = session.compose("demo 2");

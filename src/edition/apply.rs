@@ -178,9 +178,8 @@ impl Work<'_, '_> {
             ChangeKind::Carry(addresses) => {
                 for address in addresses {
                     let Some(number) = self.number(address) else { continue };
-                    let mark = Mark::Disputed(
-                        format!("carried into {} without being checked", self.document).as_str().into(),
-                    );
+                    let mark =
+                        Mark::Disputed(format!("carried into {} without being checked", self.document).as_str().into());
                     let (section, _) = site::split(&number);
                     if let Some(Site::Section(section)) = site::find(&mut self.book.items, section) {
                         let marks = vec![mark];

@@ -97,7 +97,7 @@ pub(super) fn gather<'a>(
     composed.items.iter().for_each(|item| all.take(item));
     all.sections.sort_by_cached_key(|s| printed_order(&s.address.text));
     let known: Vec<String> = editions(books).into_iter().map(|b| format!("{} {}", b.family, b.year)).collect();
-    let wanted = format!("{family} {year}");
+    let wanted = format!("{family} {year}").trim().to_string();
     if !known.contains(&wanted) {
         let diagnostic = Diagnostic::error(Code::NoSuchEdition, format!("there is no edition `{wanted}`"));
         let near = nearest(&wanted, known.iter().map(String::as_str)).map(str::to_string);

@@ -11,7 +11,7 @@ use crate::ir::program::{
 };
 use crate::ir::schema::{DomainId, FieldType, Schema, ThingId};
 use crate::syntax::ast;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Which way a dual limit leans where it stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -76,6 +76,8 @@ pub(super) struct Declared<'a> {
 pub(super) enum State<T> {
     Fresh,
     Running,
+    /// Its mistakes are told; they are not told again where it is used.
+    Failed,
     Done(T),
 }
 
@@ -94,6 +96,7 @@ pub(super) struct Lower<'a> {
     pub(super) sources: &'a Sources,
     pub(super) program: Program,
     pub(super) diagnostics: Diagnostics,
+    said: BTreeSet<(Code, Option<Span>, String)>,
     pub(super) declared: Vec<Declared<'a>>,
     pub(super) conditions: BTreeMap<(ThingId, String), usize>,
     pub(super) kind_state: BTreeMap<(usize, Side), State<KindId>>,
@@ -142,6 +145,7 @@ impl<'a> Lower<'a> {
             sources,
             program: Program { schema, ..Program::default() },
             diagnostics,
+            said: BTreeSet::new(),
             declared: Vec::new(),
             conditions: BTreeMap::new(),
             kind_state: BTreeMap::new(),
@@ -164,7 +168,10 @@ impl<'a> Lower<'a> {
     }
 
     pub(super) fn say(&mut self, diagnostic: Diagnostic) {
-        self.diagnostics.push(diagnostic);
+        // A scope is read once for each duty in it, and a kind once for each side it is used on.
+        if self.said.insert((diagnostic.code, diagnostic.place(), diagnostic.title.clone())) {
+            self.diagnostics.push(diagnostic);
+        }
     }
 
     pub(super) fn schema(&self) -> &Schema {
@@ -306,6 +313,7 @@ impl<'a> Lower<'a> {
                 self.ring(&declared.name, declared.span);
                 return None;
             }
+            State::Failed => return None,
             State::Fresh => {}
         }
         self.kind_state.insert((at, side), State::Running);
@@ -372,6 +380,7 @@ impl<'a> Lower<'a> {
                 self.ring(&define.name.text, define.name.span);
                 return None;
             }
+            State::Failed => return None,
             State::Fresh => {}
         }
         self.define_state[at] = State::Running;
@@ -385,7 +394,7 @@ impl<'a> Lower<'a> {
         self.cite = cite;
         self.running.pop();
         let Some(typed) = typed else {
-            self.define_state[at] = State::Fresh;
+            self.define_state[at] = State::Failed;
             return None;
         };
         let id = FormulaId(u32::try_from(self.program.formulas.len()).ok()?);

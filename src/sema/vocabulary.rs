@@ -19,10 +19,11 @@ pub(super) fn build(gathered: &Gathered, diagnostics: &mut Diagnostics) -> Schem
     for thing in &gathered.things {
         declare(&mut names, &thing.name, diagnostics);
         let Ok(id) = u16::try_from(schema.things.len()) else { break };
-        schema.thing_names.insert(thing.name.text.to_string(), ThingId(id));
+        // The first of two stays, so that what was said of it still holds.
+        schema.thing_names.entry(thing.name.text.to_string()).or_insert(ThingId(id));
         if let Some(alias) = &thing.alias {
             declare(&mut names, alias, diagnostics);
-            schema.thing_names.insert(alias.text.to_string(), ThingId(id));
+            schema.thing_names.entry(alias.text.to_string()).or_insert(ThingId(id));
         }
         schema.things.push(Thing {
             name: thing.name.text.to_string(),

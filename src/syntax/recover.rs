@@ -140,6 +140,33 @@ pub(super) fn diagnose(source: SourceId, shift: usize, chunk: &str, context: Con
     }
 }
 
+/// How an item or statement is written, in short.
+fn shape(rule: Rule) -> Option<&'static str> {
+    Some(match rule {
+        Rule::terms => "terms for FAMILY \"title\"",
+        Rule::edition => "edition FAMILY YEAR \"title\"",
+        Rule::choice => "choice NAME { value, value }",
+        Rule::scale => "scale NAME { step < step }",
+        Rule::thing => "thing NAME { field : type }",
+        Rule::section => "section NUMBER \"title\" { … }",
+        Rule::kind => "kind NAME of THING, per NUMBER { … }",
+        Rule::define => "define NAME of THING = …",
+        Rule::limit => "limit NAME = 6 ft (1.8 m)",
+        Rule::table => "table NUMBER by NAME: TYPE, gives TYPE { … }",
+        Rule::reading => "reading NAME of THING \"question\" { option \"what it says\" { … } }",
+        Rule::if_provided => "if provided FIELD, requires …",
+        Rule::unless => "unless Ex. 1 when …",
+        Rule::exception => "Ex. 1 when … instead requires …",
+        Rule::modifies => "modifies NUMBER when … instead requires …",
+        Rule::waives => "waives NUMBER when …",
+        Rule::tally => "tally NAME = LIST where …",
+        Rule::different => "requires different { (A) THING A of kind KIND … }",
+        Rule::permits_as => "permits THING as KIND, …",
+        Rule::field => "name : type, modifier \"description\"",
+        _ => return None,
+    })
+}
+
 /// A hint for the commonest slips.
 fn hint(rest: &str) -> Option<&'static str> {
     let symbol = rest.chars().next()?;
@@ -190,6 +217,13 @@ pub(super) fn explain(
     let diagnostic = Diagnostic::error(Code::UnexpectedText, format!("unexpected text{where_}"))
         .at(Span::new(source, shift + at, shift + at + length), found);
     let expected: Vec<&str> = expected.into_iter().collect();
+    if let (0, [], Some(shape)) = (at, expected.as_slice(), shape(rule)) {
+        // A word of the language itself is missing; the parser does not say where.
+        let first_line = text.lines().next().unwrap_or("").trim_end().len();
+        return Diagnostic::error(Code::UnexpectedText, format!("unexpected text{where_}"))
+            .at(Span::new(source, shift, shift + first_line), "a word is missing or out of order here")
+            .help(format!("write it as `{shape}`"));
+    }
     match (hint(rest), expected.as_slice()) {
         (Some(hint), _) => diagnostic.help(hint),
         (None, []) => diagnostic,
