@@ -1,13 +1,13 @@
 //! Conditions.
 
-use super::machine::Machine;
+use super::machine::{Machine, Reached};
 use super::matching;
 use super::truth::{Lack, Truth};
 use super::value::{self, Value, holds};
 use crate::base::number::Number;
 use crate::facts::installation::{Cell, MaybeAbsent, ObjectId, Range};
 use crate::ir::program::{Compare, ExprId, List, Place, Test, TestId};
-use crate::ir::schema::{FieldType, NO, ValueSet, YES};
+use crate::ir::schema::{Field, FieldType, NO, ValueSet, YES};
 
 /// How many members of a list satisfy a test: surely, possibly, and whether there may be any number more.
 pub(super) struct Tally {
@@ -124,27 +124,35 @@ impl<'p> Machine<'p> {
 
     fn is_none(&mut self, place: &Place) -> Truth {
         // Here, and only here, an absent owner makes its field absent too.
-        if let super::machine::Reached::Absent = self.reach(&place.object) {
-            return Truth::Yes;
-        }
-        self.ask(&place.object, |m, object| {
-            let unknown = Truth::Unknown(m.lack_of(place));
-            match m.cell(object, place) {
-                Cell::Absent => Truth::Yes,
-                Cell::Unknown => {
-                    if m.field(place).may_be_absent {
-                        unknown
-                    } else {
-                        Truth::No
-                    }
+        match self.reach(&place.object) {
+            Reached::One(object) => self.is_none_of(object, place),
+            Reached::Absent => Truth::Yes,
+            Reached::Anything(object, absent) => {
+                let answer = self.is_none_of(object, place);
+                match absent {
+                    MaybeAbsent::Present => answer,
+                    MaybeAbsent::Perhaps => answer.join(Truth::Yes, Lack::FACT),
                 }
-                Cell::Values(_, absent) | Cell::Range(_, absent) | Cell::OneOfObjects(_, absent) => match absent {
-                    MaybeAbsent::Present => Truth::No,
-                    MaybeAbsent::Perhaps => unknown,
-                },
-                Cell::Number(_) | Cell::Text(_) | Cell::Object(_) | Cell::List(_) => Truth::No,
             }
-        })
+            Reached::Several(objects, absent) => {
+                let start = (absent == MaybeAbsent::Perhaps).then_some(Truth::Yes);
+                let answers = objects.iter().map(|object| self.is_none_of(*object, place));
+                start.into_iter().chain(answers).reduce(|a, b| a.join(b, Lack::FACT)).unwrap_or(Truth::Yes)
+            }
+        }
+    }
+
+    fn is_none_of(&self, object: ObjectId, place: &Place) -> Truth {
+        let unknown = Truth::Unknown(self.lack_of(place));
+        match self.cell(object, place) {
+            Cell::Absent => Truth::Yes,
+            Cell::Unknown if self.field(place).may_be_absent => unknown,
+            Cell::Values(_, absent) | Cell::Range(_, absent) | Cell::OneOfObjects(_, absent) => match absent {
+                MaybeAbsent::Present => Truth::No,
+                MaybeAbsent::Perhaps => unknown,
+            },
+            Cell::Unknown | Cell::Number(_) | Cell::Text(_) | Cell::Object(_) | Cell::List(_) => Truth::No,
+        }
     }
 
     #[inline]
@@ -156,10 +164,10 @@ impl<'p> Machine<'p> {
                 let field = self.field(place);
                 let everything = Range { low: field.never_negative.then_some(Number::ZERO), ..Range::default() };
                 let (range, absent) = match cell {
-                    Cell::Range(range, absent) => (range.as_ref(), *absent == MaybeAbsent::Perhaps),
-                    _ => (&everything, field.may_be_absent),
+                    Cell::Range(range, absent) => (clamped(range, field), *absent == MaybeAbsent::Perhaps),
+                    _ => (everything, field.may_be_absent),
                 };
-                match value::ranges(range, compare, &value::point(number.clone())) {
+                match value::ranges(&range, compare, &value::point(number.clone())) {
                     Some(true) if !absent => Truth::Yes,
                     Some(false) => Truth::No,
                     _ => Truth::Unknown(self.lack_of(place)),
@@ -268,6 +276,16 @@ impl<'p> Machine<'p> {
         let right = self.value(count);
         value::compare(&count_value(&tally), compare, &right)
     }
+}
+
+/// A stated range, held at zero or above where the field is never negative.
+pub(super) fn clamped(range: &Range, field: &Field) -> Range {
+    let mut range = range.clone();
+    if field.never_negative && range.low.as_ref().is_none_or(Number::is_negative) {
+        range.low = Some(Number::ZERO);
+        range.above_low = false;
+    }
+    range
 }
 
 /// A tally as a value.

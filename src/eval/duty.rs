@@ -23,6 +23,13 @@ pub enum Verdict {
     ForTheAuthority,
 }
 
+impl Verdict {
+    /// Whether no unknown can change it.
+    pub fn is_definite(self) -> bool {
+        matches!(self, Verdict::Met | Verdict::NotMet | Verdict::NotApplicable)
+    }
+}
+
 /// What is certain of a verdict that is not definite.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Lean {
@@ -105,15 +112,23 @@ pub fn inspect(program: &Program, facts: &Installation, choices: &Choices) -> Ve
         let stated = facts.stated.get(thing).into_iter().flatten().map(|s| (*s, Standing::Stated));
         let possible = facts.possible.get(thing).into_iter().flatten().map(|s| (*s, Standing::Possible));
         for (subject, standing) in stated.chain(possible) {
-            findings.push(Finding {
-                duty: id,
-                subject,
-                standing,
-                outcome: judge(program, facts, choices, id, subject),
-            });
+            let outcome = judge(program, facts, choices, id, subject);
+            let outcome = if standing == Standing::Possible { if_it_exists(outcome) } else { outcome };
+            findings.push(Finding { duty: id, subject, standing, outcome });
         }
     }
     findings
+}
+
+/// The outcome for a subject that may not exist: nothing definite but that no such subject would be bound.
+fn if_it_exists(outcome: Outcome) -> Outcome {
+    let lean = match outcome.verdict {
+        Verdict::Met => Lean::NoViolationPossible,
+        Verdict::NotMet => Lean::ViolatedIfItApplies,
+        Verdict::NotApplicable => return outcome,
+        Verdict::Undecided | Verdict::ForTheAuthority => outcome.lean,
+    };
+    open_outcome(lean, outcome.lack.and(Lack::FACT))
 }
 
 /// Judges one duty on one subject.
@@ -166,8 +181,7 @@ pub(super) fn assignments(program: &Program, choices: &Choices, open: &[ReadingI
 /// The outcome that holds under both of two readings.
 fn either(a: Outcome, b: Outcome) -> Outcome {
     let by = if a.by == b.by { a.by } else { None };
-    let definite = |o: &Outcome| matches!(o.verdict, Verdict::Met | Verdict::NotMet | Verdict::NotApplicable);
-    if a.verdict == b.verdict && definite(&a) {
+    if a.verdict == b.verdict && a.verdict.is_definite() {
         return Outcome { by, ..a };
     }
     let lack = a.lack.and(b.lack);
@@ -183,9 +197,7 @@ fn either(a: Outcome, b: Outcome) -> Outcome {
     } else {
         Lean::None
     };
-    if a.verdict == b.verdict {
-        return open_outcome(lean, lack);
-    }
+    // Even where neither reading decides yet, they may come to differ.
     Outcome { verdict: Verdict::Undecided, lean, lack: lack.and(Lack::READING), by: None }
 }
 

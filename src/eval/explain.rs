@@ -166,6 +166,9 @@ pub fn explain(
     teller.duty(declared);
     let mut out = teller.out;
     out.readings = effects;
+    if outcome.verdict.is_definite() {
+        out.missing.clear();
+    }
     out.marks.extend(program.origin(declared.origin).marks.iter().cloned());
     out.finish(&declared.address);
     out
@@ -518,6 +521,13 @@ impl<'p> Teller<'p> {
         if mine { format!("{} is {value}", declared.name) } else { format!("{} of {of} is {value}", declared.name) }
     }
 
+    /// Whether an object is a member of an inverse list hangs on its own reference.
+    fn membership(&mut self, member: ObjectId, list: &List) {
+        if let crate::ir::schema::FieldType::Inverse(_, back) = self.machine.field(&list.place).ty {
+            self.fact(member, back);
+        }
+    }
+
     /// A list that is not the whole story.
     fn more(&mut self, object: ObjectId, list: &List) {
         let schema = &self.machine.program.schema;
@@ -568,6 +578,20 @@ impl<'p> Teller<'p> {
             reason.parts.push(part);
             if answer == deciding && deciding == Truth::Yes {
                 break;
+            }
+        }
+        for member in &cell.perhaps {
+            let meant = self.machine.meant(list, *member);
+            let own = if meant == Truth::No { Truth::No } else { self.machine.test(test) };
+            let matters = match deciding {
+                Truth::Yes => meant.and(own) != Truth::No,
+                _ => meant != Truth::No && own != Truth::Yes,
+            };
+            if matters && !answer.is_known() {
+                self.membership(*member, list);
+                let mut part = self.reason(test);
+                part.role = Role::Candidate(self.name(*member));
+                reason.parts.push(part);
             }
         }
         self.machine.vars = saved;
@@ -632,6 +656,12 @@ impl<'p> Teller<'p> {
                 reason.parts.push(part);
             } else if own == Truth::Yes {
                 self.machine.bind(list.var, *member);
+                let _ = self.reason(test);
+            }
+        }
+        for member in &cell.perhaps {
+            if !answer.is_known() && self.machine.passes(list, test, *member) != Truth::No {
+                self.membership(*member, list);
                 let _ = self.reason(test);
             }
         }
@@ -813,6 +843,14 @@ impl<'p> Teller<'p> {
                 && let Some(of) = of
             {
                 self.reads(of);
+            }
+        }
+        for member in &cell.perhaps {
+            if self.machine.meant(list, *member) != Truth::No {
+                self.membership(*member, list);
+                if let Some(of) = of {
+                    self.reads(of);
+                }
             }
         }
         self.machine.vars = saved;
