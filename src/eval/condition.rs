@@ -124,10 +124,7 @@ impl<'p> Machine<'p> {
 
     fn is_none(&mut self, place: &Place) -> Truth {
         // Here, and only here, an absent owner makes its field absent too.
-        if let super::machine::Reached::Absent = self.reach(&place.object) {
-            return Truth::Yes;
-        }
-        self.ask(&place.object, |m, object| {
+        self.ask_or(&place.object, Truth::Yes, |m, object| {
             let unknown = Truth::Unknown(m.lack_of(place));
             match m.cell(object, place) {
                 Cell::Absent => Truth::Yes,
