@@ -5,6 +5,7 @@
 
 use super::duty::{By, Choices, Verdict, assignments, judge, open_readings};
 use super::machine::{Machine, Reached};
+use super::missing::Seeker;
 use super::show;
 use super::truth::{Lack, Truth};
 use super::value::{Over, Value};
@@ -165,6 +166,9 @@ pub fn explain(
     let mut teller = Teller { machine, out: Explanation::default(), made: 0, deep: 0 };
     teller.duty(declared);
     let mut out = teller.out;
+    if matches!(outcome.verdict, Verdict::Undecided | Verdict::ForTheAuthority) {
+        out.missing = Seeker::new(Machine::new(program, facts, &told_under, subject)).duty(declared);
+    }
     out.readings = effects;
     out.marks.extend(program.origin(declared.origin).marks.iter().cloned());
     out.finish(&declared.address);
@@ -185,6 +189,7 @@ pub fn explain_kind(
     let reasons = teller.reasons(kind.test, &Role::Asks);
     let mut out = teller.out;
     out.because = reasons;
+    out.missing = Seeker::new(Machine::new(program, facts, choices, object)).condition(kind.test);
     out.marks.extend(program.origin(kind.origin).marks.iter().cloned());
     out.finish(&kind.cite);
     out
@@ -501,38 +506,8 @@ impl<'p> Teller<'p> {
                 self.out.relied_on.push(relied);
             }
         }
-        if !known {
-            let missing = Missing {
-                object,
-                field,
-                of: of.clone(),
-                name: declared.name.clone(),
-                question: declared.about.clone(),
-                judgment: declared.judgment.clone(),
-            };
-            if !self.out.missing.contains(&missing) {
-                self.out.missing.push(missing);
-            }
-        }
         let mine = self.machine.vars.contains(&object);
         if mine { format!("{} is {value}", declared.name) } else { format!("{} of {of} is {value}", declared.name) }
-    }
-
-    /// A list that is not the whole story.
-    fn more(&mut self, object: ObjectId, list: &List) {
-        let schema = &self.machine.program.schema;
-        let declared = schema.field(list.place.object.thing, list.place.field);
-        let missing = Missing {
-            object,
-            field: list.place.field,
-            of: self.name(object),
-            name: format!("other {}", declared.name),
-            question: format!("whether the {} stated are all", declared.name),
-            judgment: None,
-        };
-        if !self.out.missing.contains(&missing) {
-            self.out.missing.push(missing);
-        }
     }
 
     /// The members that decide a quantifier: `deciding` Yes for some, No for every.
@@ -571,20 +546,6 @@ impl<'p> Teller<'p> {
             }
         }
         self.machine.vars = saved;
-        if !answer.is_known()
-            && let Some(more) = cell.more
-        {
-            let meant = self.machine.meant(list, more);
-            let own = if meant == Truth::No { Truth::No } else { self.machine.test(test) };
-            self.machine.vars = saved;
-            let matters = match deciding {
-                Truth::Yes => meant.and(own) != Truth::No,
-                _ => meant != Truth::No && own != Truth::Yes,
-            };
-            if matters {
-                self.more(object, list);
-            }
-        }
         if !any {
             let declared = self.machine.field(&list.place);
             let what = if list.filter.is_some() { "such " } else { "" };
@@ -636,9 +597,6 @@ impl<'p> Teller<'p> {
             }
         }
         self.machine.vars = saved;
-        if !answer.is_known() && tally.unbounded {
-            self.more(object, list);
-        }
     }
 
     fn different(&mut self, halves: &[(List, TestId)], answer: Truth, reason: &mut Reason) {
@@ -662,9 +620,6 @@ impl<'p> Teller<'p> {
             }
             let open = cell.more.is_some_and(|more| self.machine.passes(list, *test, more) != Truth::No);
             self.machine.vars = saved;
-            if !answer.is_known() && open {
-                self.more(object, list);
-            }
             if able.is_empty() && !open {
                 lone.push(self.machine.program.test_origin(*test).cite.clone());
             }
@@ -816,13 +771,6 @@ impl<'p> Teller<'p> {
             }
         }
         self.machine.vars = saved;
-        if let Some(more) = cell.more {
-            let meant = self.machine.meant(list, more);
-            self.machine.vars = saved;
-            if meant != Truth::No {
-                self.more(object, list);
-            }
-        }
     }
 }
 

@@ -17,7 +17,7 @@ pub struct Book<'t, 'b> {
     names: Names,
     lines: Vec<String>,
     /// Sections that later ones may waive or modify.
-    sections: Vec<String>,
+    sections: Vec<(String, usize)>,
 }
 
 const NAMES: [&str; 4] = ["room", "circuit", "path", "part"];
@@ -123,7 +123,7 @@ impl<'t, 'b> Book<'t, 'b> {
                 let clause = self.clause(at);
                 body.push(format!("requires {clause}"));
                 self.exceptions(at, &mut body, "");
-                self.sections.push(address.clone());
+                self.sections.push((address.clone(), thing));
             }
             2 if thing == CIRCUIT => {
                 let (a, b) = (self.clause(At { thing: PATH, depth: 1 }), self.clause(At { thing: PATH, depth: 1 }));
@@ -169,15 +169,22 @@ impl<'t, 'b> Book<'t, 'b> {
                 let clause = self.clause(at);
                 body.push(format!("requires {clause}"));
                 self.exceptions(at, &mut body, "");
-                self.sections.push(address.clone());
+                self.sections.push((address.clone(), thing));
             }
         }
-        if let Some(target) = self.sections.first().cloned()
-            && target != address
-            && self.tape.chance(2)
+        let target = self.sections.iter().find(|(target, of)| *target != address && *of == thing).cloned();
+        if let Some((target, _)) = target
+            && self.tape.chance(3)
         {
             let case = self.clause(At { thing, depth: 1 });
-            let _ = (target, case);
+            let index = self.sections.iter().position(|(other, _)| *other == target).unwrap();
+            self.sections.remove(index);
+            if self.tape.chance(4) {
+                body.push(format!("waives {target} when {case}"));
+            } else {
+                let instead = self.simple(At { thing, depth: 0 });
+                body.push(format!("modifies {target} when {case} instead requires {instead}"));
+            }
         }
         self.lines.push(format!("section {address} \"t\" {{\n{}\n}}", body.join("\n")));
     }
