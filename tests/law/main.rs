@@ -275,7 +275,9 @@ fn bytes(most: usize) -> impl Strategy<Value = Vec<u8>> {
     prop::collection::vec(any::<u8>(), most / 3..most)
 }
 
+/// So many cases, or as many as the usual variable of proptest asks for.
 fn config(cases: u32) -> ProptestConfig {
+    let cases = std::env::var("PROPTEST_CASES").ok().and_then(|n| n.parse().ok()).unwrap_or(cases);
     ProptestConfig { cases, failure_persistence: None, max_shrink_iters: 400, ..ProptestConfig::default() }
 }
 
