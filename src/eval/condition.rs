@@ -1,6 +1,6 @@
 //! Conditions.
 
-use super::machine::{Machine, Reached};
+use super::machine::Machine;
 use super::matching;
 use super::truth::{Lack, Truth};
 use super::value::{self, Value, holds};
@@ -124,35 +124,24 @@ impl<'p> Machine<'p> {
 
     fn is_none(&mut self, place: &Place) -> Truth {
         // Here, and only here, an absent owner makes its field absent too.
-        match self.reach(&place.object) {
-            Reached::One(object) => self.is_none_of(object, place),
-            Reached::Absent => Truth::Yes,
-            Reached::Anything(object, absent) => {
-                let answer = self.is_none_of(object, place);
-                match absent {
-                    MaybeAbsent::Present => answer,
-                    MaybeAbsent::Perhaps => answer.join(Truth::Yes, Lack::FACT),
+        self.ask_or(&place.object, Truth::Yes, |m, object| {
+            let unknown = Truth::Unknown(m.lack_of(place));
+            match m.cell(object, place) {
+                Cell::Absent => Truth::Yes,
+                Cell::Unknown => {
+                    if m.field(place).may_be_absent {
+                        unknown
+                    } else {
+                        Truth::No
+                    }
                 }
+                Cell::Values(_, absent) | Cell::Range(_, absent) | Cell::OneOfObjects(_, absent) => match absent {
+                    MaybeAbsent::Present => Truth::No,
+                    MaybeAbsent::Perhaps => unknown,
+                },
+                Cell::Number(_) | Cell::Text(_) | Cell::Object(_) | Cell::List(_) => Truth::No,
             }
-            Reached::Several(objects, absent) => {
-                let start = (absent == MaybeAbsent::Perhaps).then_some(Truth::Yes);
-                let answers = objects.iter().map(|object| self.is_none_of(*object, place));
-                start.into_iter().chain(answers).reduce(|a, b| a.join(b, Lack::FACT)).unwrap_or(Truth::Yes)
-            }
-        }
-    }
-
-    fn is_none_of(&self, object: ObjectId, place: &Place) -> Truth {
-        let unknown = Truth::Unknown(self.lack_of(place));
-        match self.cell(object, place) {
-            Cell::Absent => Truth::Yes,
-            Cell::Unknown if self.field(place).may_be_absent => unknown,
-            Cell::Values(_, absent) | Cell::Range(_, absent) | Cell::OneOfObjects(_, absent) => match absent {
-                MaybeAbsent::Present => Truth::No,
-                MaybeAbsent::Perhaps => unknown,
-            },
-            Cell::Unknown | Cell::Number(_) | Cell::Text(_) | Cell::Object(_) | Cell::List(_) => Truth::No,
-        }
+        })
     }
 
     #[inline]

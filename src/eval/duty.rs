@@ -148,7 +148,15 @@ pub fn judge(program: &Program, facts: &Installation, choices: &Choices, duty: D
             Some(before) => either(before, outcome),
         });
     }
-    joined.unwrap_or_else(|| under(program, facts, choices, duty, subject))
+    match joined {
+        // The readings may come apart once the judgments are made; then judgments are not all that is lacking.
+        Some(outcome) if outcome.verdict == Verdict::ForTheAuthority => {
+            let lack = outcome.lack.and(under(program, facts, choices, duty, subject).lack);
+            open_outcome(outcome.lean, lack)
+        }
+        Some(outcome) => outcome,
+        None => under(program, facts, choices, duty, subject),
+    }
 }
 
 /// The readings a duty depends on that nobody chose.

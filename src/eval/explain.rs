@@ -5,6 +5,7 @@
 
 use super::duty::{By, Choices, Verdict, assignments, judge, open_readings};
 use super::machine::{Machine, Reached};
+use super::missing::Seeker;
 use super::show;
 use super::truth::{Lack, Truth};
 use super::value::{Over, Value};
@@ -165,10 +166,10 @@ pub fn explain(
     let mut teller = Teller { machine, out: Explanation::default(), made: 0, deep: 0 };
     teller.duty(declared);
     let mut out = teller.out;
-    out.readings = effects;
-    if outcome.verdict.is_definite() {
-        out.missing.clear();
+    if matches!(outcome.verdict, Verdict::Undecided | Verdict::ForTheAuthority) {
+        out.missing = Seeker::new(Machine::new(program, facts, &told_under, subject)).duty(declared);
     }
+    out.readings = effects;
     out.marks.extend(program.origin(declared.origin).marks.iter().cloned());
     out.finish(&declared.address);
     out
@@ -188,6 +189,7 @@ pub fn explain_kind(
     let reasons = teller.reasons(kind.test, &Role::Asks);
     let mut out = teller.out;
     out.because = reasons;
+    out.missing = Seeker::new(Machine::new(program, facts, choices, object)).condition(kind.test);
     out.marks.extend(program.origin(kind.origin).marks.iter().cloned());
     out.finish(&kind.cite);
     out
@@ -504,45 +506,8 @@ impl<'p> Teller<'p> {
                 self.out.relied_on.push(relied);
             }
         }
-        if !known {
-            let missing = Missing {
-                object,
-                field,
-                of: of.clone(),
-                name: declared.name.clone(),
-                question: declared.about.clone(),
-                judgment: declared.judgment.clone(),
-            };
-            if !self.out.missing.contains(&missing) {
-                self.out.missing.push(missing);
-            }
-        }
         let mine = self.machine.vars.contains(&object);
         if mine { format!("{} is {value}", declared.name) } else { format!("{} of {of} is {value}", declared.name) }
-    }
-
-    /// Whether an object is a member of an inverse list hangs on its own reference.
-    fn membership(&mut self, member: ObjectId, list: &List) {
-        if let crate::ir::schema::FieldType::Inverse(_, back) = self.machine.field(&list.place).ty {
-            self.fact(member, back);
-        }
-    }
-
-    /// A list that is not the whole story.
-    fn more(&mut self, object: ObjectId, list: &List) {
-        let schema = &self.machine.program.schema;
-        let declared = schema.field(list.place.object.thing, list.place.field);
-        let missing = Missing {
-            object,
-            field: list.place.field,
-            of: self.name(object),
-            name: format!("other {}", declared.name),
-            question: format!("whether the {} stated are all", declared.name),
-            judgment: None,
-        };
-        if !self.out.missing.contains(&missing) {
-            self.out.missing.push(missing);
-        }
     }
 
     /// The members that decide a quantifier: `deciding` Yes for some, No for every.
@@ -580,35 +545,7 @@ impl<'p> Teller<'p> {
                 break;
             }
         }
-        for member in &cell.perhaps {
-            let meant = self.machine.meant(list, *member);
-            let own = if meant == Truth::No { Truth::No } else { self.machine.test(test) };
-            let matters = match deciding {
-                Truth::Yes => meant.and(own) != Truth::No,
-                _ => meant != Truth::No && own != Truth::Yes,
-            };
-            if matters && !answer.is_known() {
-                self.membership(*member, list);
-                let mut part = self.reason(test);
-                part.role = Role::Candidate(self.name(*member));
-                reason.parts.push(part);
-            }
-        }
         self.machine.vars = saved;
-        if !answer.is_known()
-            && let Some(more) = cell.more
-        {
-            let meant = self.machine.meant(list, more);
-            let own = if meant == Truth::No { Truth::No } else { self.machine.test(test) };
-            self.machine.vars = saved;
-            let matters = match deciding {
-                Truth::Yes => meant.and(own) != Truth::No,
-                _ => meant != Truth::No && own != Truth::Yes,
-            };
-            if matters {
-                self.more(object, list);
-            }
-        }
         if !any {
             let declared = self.machine.field(&list.place);
             let what = if list.filter.is_some() { "such " } else { "" };
@@ -659,16 +596,7 @@ impl<'p> Teller<'p> {
                 let _ = self.reason(test);
             }
         }
-        for member in &cell.perhaps {
-            if !answer.is_known() && self.machine.passes(list, test, *member) != Truth::No {
-                self.membership(*member, list);
-                let _ = self.reason(test);
-            }
-        }
         self.machine.vars = saved;
-        if !answer.is_known() && tally.unbounded {
-            self.more(object, list);
-        }
     }
 
     fn different(&mut self, halves: &[(List, TestId)], answer: Truth, reason: &mut Reason) {
@@ -692,9 +620,6 @@ impl<'p> Teller<'p> {
             }
             let open = cell.more.is_some_and(|more| self.machine.passes(list, *test, more) != Truth::No);
             self.machine.vars = saved;
-            if !answer.is_known() && open {
-                self.more(object, list);
-            }
             if able.is_empty() && !open {
                 lone.push(self.machine.program.test_origin(*test).cite.clone());
             }
@@ -845,22 +770,7 @@ impl<'p> Teller<'p> {
                 self.reads(of);
             }
         }
-        for member in &cell.perhaps {
-            if self.machine.meant(list, *member) != Truth::No {
-                self.membership(*member, list);
-                if let Some(of) = of {
-                    self.reads(of);
-                }
-            }
-        }
         self.machine.vars = saved;
-        if let Some(more) = cell.more {
-            let meant = self.machine.meant(list, more);
-            self.machine.vars = saved;
-            if meant != Truth::No {
-                self.more(object, list);
-            }
-        }
     }
 }
 

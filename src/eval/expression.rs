@@ -76,7 +76,13 @@ impl<'p> Machine<'p> {
             Reached::One(id) => read(self, id),
             Reached::Absent => Value::Absent,
             Reached::Anything(id, absent) => {
-                let value = read(self, id);
+                let value = match read(self, id) {
+                    Value::Spread(mut spread) => {
+                        spread.lack = spread.lack.and(Lack::FACT);
+                        Value::Spread(spread)
+                    }
+                    known => known,
+                };
                 match absent {
                     MaybeAbsent::Present => value,
                     MaybeAbsent::Perhaps => value.join(Value::Absent, Lack::FACT),
@@ -179,14 +185,15 @@ impl<'p> Machine<'p> {
 
     // -------------------------------------------------------------------------------------------- folds
 
-    /// Each member that may be meant: whether it surely is, and its value.
+    /// Each member that may be meant: whether it surely is, and its value. If there may be others, what that lacks and the
+    /// value of one of which nothing is known.
     fn summands(
         &mut self,
         cell: &'p ListCell,
         list: &List,
         of: ExprId,
         mut each: impl FnMut(Truth, Value<'p>),
-    ) -> Option<(Lack, Spread)> {
+    ) -> Option<(Lack, Value<'p>)> {
         for member in &cell.members {
             let meant = self.meant(list, *member);
             if meant != Truth::No {
@@ -204,10 +211,7 @@ impl<'p> Machine<'p> {
         let more = cell.more?;
         match self.meant(list, more) {
             Truth::No => None,
-            meant => {
-                let value = self.value(of).into_spread();
-                Some((meant.lack().and(Lack::FACT).and(value.lack), value))
-            }
+            meant => Some((meant.lack().and(Lack::FACT), self.value(of))),
         }
     }
 
@@ -229,8 +233,9 @@ impl<'p> Machine<'p> {
                         Over::Numbers(range) if never_negative => {
                             Over::Numbers(Range { low: Some(Number::ZERO), above_low: false, ..range })
                         }
-                        Over::Nothing => Over::Nothing,
-                        _ => Over::Numbers(Range::default()),
+                        // It adds nothing, or its value is absent or a gap.
+                        Over::Nothing => Over::Numbers(point(Number::ZERO)),
+                        Over::Numbers(_) | Over::Steps(_) => Over::Numbers(Range::default()),
                     };
                 }
                 let before = spread.take().unwrap_or_else(|| Value::number(Number::ZERO).into_spread());
@@ -244,7 +249,8 @@ impl<'p> Machine<'p> {
         if absent {
             return Value::Absent;
         }
-        if let Some((lack, one)) = more {
+        if let Some((lack, other)) = more {
+            let other = other.into_spread();
             let before = spread.take().unwrap_or_else(|| Value::number(Number::ZERO).into_spread());
             let open = Range { low: never_negative.then_some(Number::ZERO), ..Range::default() };
             let over = match &before.over {
@@ -253,9 +259,9 @@ impl<'p> Machine<'p> {
             };
             spread = Some(Spread {
                 over,
-                absent: before.absent || one.absent,
-                gap: before.gap || one.gap,
-                lack: before.lack.and(lack),
+                absent: before.absent || other.absent,
+                gap: before.gap || other.gap,
+                lack: before.lack.and(lack).and(other.lack),
             });
         }
         match spread {
@@ -299,18 +305,16 @@ impl<'p> Machine<'p> {
             };
             result = result.join(with, lack);
         }
-        if let Some((lack, one)) = more {
-            let mut spread = opened(result, largest, lack).into_spread();
-            spread.absent |= one.absent;
-            spread.gap |= one.gap;
-            result = Value::Spread(Box::new(spread));
+        if let Some((lack, other)) = more {
+            result = opened(result, &other.into_spread(), largest, lack);
         }
         result
     }
 }
 
-/// A value to which unlisted members may add: unbounded on the side they can move it.
-fn opened(value: Value<'_>, largest: bool, lack: Lack) -> Value<'_> {
+/// A value to which unlisted members may add: unbounded on the side they can move it, and absent or a gap where one of
+/// theirs may be.
+fn opened<'v>(value: Value<'v>, other: &Spread, largest: bool, lack: Lack) -> Value<'v> {
     let spread = value.into_spread();
     let over = match spread.over {
         Over::Numbers(range) if largest => Over::Numbers(Range { high: None, below_high: false, ..range }),
@@ -323,7 +327,12 @@ fn opened(value: Value<'_>, largest: bool, lack: Lack) -> Value<'_> {
         }
         other => other,
     };
-    Value::Spread(Box::new(Spread { over, lack: spread.lack.and(lack), ..spread }))
+    Value::Spread(Box::new(Spread {
+        over,
+        absent: spread.absent || other.absent,
+        gap: spread.gap || other.gap,
+        lack: spread.lack.and(lack).and(other.lack),
+    }))
 }
 
 /// The larger (or smaller) of two values.

@@ -11,6 +11,7 @@ mod expression;
 mod lookup;
 mod machine;
 mod matching;
+mod missing;
 mod show;
 mod truth;
 mod value;
