@@ -60,6 +60,15 @@ impl<'p> Machine<'p> {
         self.walk(start, &object.steps)
     }
 
+    /// The object itself, where a path is no more than a variable: by far the commonest.
+    #[inline]
+    pub(super) fn here(&self, object: &Object) -> Option<ObjectId> {
+        match object.steps.is_empty() {
+            true => self.vars.get(usize::from(object.var)).copied(),
+            false => None,
+        }
+    }
+
     fn walk(&self, start: ObjectId, steps: &[Step]) -> Reached<'p> {
         let mut at = start;
         let mut unsure: Option<MaybeAbsent> = None;
@@ -133,8 +142,8 @@ impl<'p> Machine<'p> {
     }
 
     /// Asks each object a path may lead to, and joins the answers. Absence answers no.
-    #[inline]
-    pub(super) fn ask(&mut self, object: &Object, mut ask: impl FnMut(&mut Self, ObjectId) -> Truth) -> Truth {
+    #[inline(never)]
+    pub(super) fn ask(&mut self, object: &Object, ask: &mut dyn FnMut(&mut Self, ObjectId) -> Truth) -> Truth {
         match self.reach(object) {
             Reached::One(id) => ask(self, id),
             Reached::Absent => Truth::No,
@@ -170,6 +179,7 @@ impl<'p> Machine<'p> {
     }
 
     /// The list of an object.
+    #[inline]
     pub(super) fn list_cell(&self, object: ObjectId, place: &Place) -> Option<&'p ListCell> {
         match self.cell(object, place) {
             Cell::List(list) => Some(list),
@@ -178,6 +188,7 @@ impl<'p> Machine<'p> {
     }
 
     /// What an unknown field lacks.
+    #[inline(never)]
     pub(super) fn lack_of(&self, place: &Place) -> Lack {
         if self.field(place).judgment.is_some() { Lack::JUDGMENT } else { Lack::FACT }
     }

@@ -155,13 +155,39 @@ enum Terminal {
     Yoke,
 }
 
-const BOXES: [Boxes; 2] = [Boxes::MayBeNonmetallic, Boxes::AllMetal];
+/// What the bare conductor against the armor of a cable counts for.
+#[derive(Clone, Copy)]
+enum Bare {
+    WithItsArmor,
+    Alone,
+}
+
+/// The disputed texts that a metal path depends on.
+#[derive(Clone, Copy)]
+struct Metal {
+    boxes: Boxes,
+    bare: Bare,
+}
+
+const METAL: [Metal; 4] = [
+    Metal { boxes: Boxes::MayBeNonmetallic, bare: Bare::WithItsArmor },
+    Metal { boxes: Boxes::MayBeNonmetallic, bare: Bare::Alone },
+    Metal { boxes: Boxes::AllMetal, bare: Bare::WithItsArmor },
+    Metal { boxes: Boxes::AllMetal, bare: Bare::Alone },
+];
 const ALONE: [Alone; 2] = [Alone::EitherPath, Alone::MetalPath];
 const TERMINAL: [Terminal; 2] = [Terminal::Wired, Terminal::Yoke];
 
 /// Duties on an outlet, in the order of [`verdicts`].
-pub const OF_OUTLET: [&str; 6] =
-    ["517.13(A)", "517.13(B)", "517.13", "517.13(B)(1)(1)", "517.13(B)(1)(2)", "517.13(B)(1)(3)"];
+pub const OF_OUTLET: [&str; 7] = [
+    "517.13(A)",
+    "517.13(B)",
+    "517.13",
+    "517.13(B)(1)",
+    "517.13(B)(1)(1)",
+    "517.13(B)(1)(2)",
+    "517.13(B)(1)(3)",
+];
 /// Duties on a path, in the order of [`verdicts`].
 pub const OF_PATH: [&str; 5] = ["517.13(B)(2)", "250.119", "250.122(A)", "250.122(B)", "250.122(C)"];
 
@@ -214,22 +240,35 @@ impl<'f> Judge<'f> {
 
     fn outlet(&self, outlet: &Outlet, out: &mut Vec<Verdict>) {
         let serves = self.serves_patient_care();
-        let two = |asks: &dyn Fn(Boxes) -> Tri| {
-            let one = |boxes, alone| {
-                verdict(serves, || {
-                    asks(boxes).or(|| {
-                        self.out_of_reach(outlet).and(|| match alone {
-                            Alone::EitherPath => self.has_metal_path(boxes).or(|| self.has_insulated_copper()),
-                            Alone::MetalPath => self.has_metal_path(boxes),
+        let reach = self.out_of_reach(outlet);
+        let two = |asks: &dyn Fn(Metal) -> Tri| {
+            under(METAL.map(|metal| {
+                let asked = || asks(metal);
+                if reach == No {
+                    return verdict(serves, asked);
+                }
+                under(ALONE.map(|alone| {
+                    verdict(serves, || {
+                        asked().or(|| {
+                            reach.and(|| match alone {
+                                Alone::EitherPath => self.has_metal_path(metal).or(|| self.has_insulated_copper()),
+                                Alone::MetalPath => self.has_metal_path(metal),
+                            })
                         })
                     })
-                })
-            };
-            under([one(BOXES[0], ALONE[0]), one(BOXES[0], ALONE[1]), one(BOXES[1], ALONE[0]), one(BOXES[1], ALONE[1])])
+                }))
+            }))
         };
-        out.push(two(&|boxes| self.has_metal_path(boxes)));
+        out.push(two(&|metal| self.has_metal_path(metal)));
         out.push(two(&|_| self.has_insulated_copper()));
-        out.push(two(&|boxes| self.has_different_paths(boxes)));
+        out.push(two(&|metal| self.has_different_paths(metal)));
+
+        out.push(verdict(serves.and(|| self.has_insulated_copper()), || {
+            some(&self.circuit.paths, |path| {
+                self.insulated_copper(path).and(|| self.runs_in(path, metal_run).or(|| metal_run(path)))
+            })
+            .or(|| reach)
+        }));
 
         let receptacle = is(outlet.device, |d| d == Device::Receptacle);
         let terminals = serves.and(|| receptacle).and(|| yes(outlet.isolated_ground).not());
@@ -243,10 +282,10 @@ impl<'f> Judge<'f> {
         })));
 
         let metal_box = self.of_box(outlet, |b| is(b.material, |m| m == BoxMaterial::Metal));
-        let on_metal = |boxes| self.out_of_reach(outlet).and(|| self.has_metal_path(boxes));
-        out.push(under(BOXES.map(|boxes| {
+        let on_metal = |metal| reach.and(|| self.has_metal_path(metal));
+        out.push(under(METAL.map(|reading| {
             verdict(serves.and(|| metal_box), || {
-                self.of_box(outlet, |b| self.is_insulated_copper(b.joined_to)).or(|| on_metal(boxes))
+                self.of_box(outlet, |b| self.is_insulated_copper(b.joined_to)).or(|| on_metal(reading))
             })
         })));
 
@@ -256,11 +295,11 @@ impl<'f> Judge<'f> {
             .and(|| yes(outlet.touchable))
             .and(|| is(outlet.operating_voltage, |v| v > 100 * UNIT))
             .or(|| is(outlet.device, |d| matches!(d, Device::Receptacle | Device::WallSwitch)).and(|| plate));
-        out.push(under(BOXES.map(|boxes| {
+        out.push(under(METAL.map(|reading| {
             verdict(serves.and(|| metal), || {
                 self.is_insulated_copper(outlet.surface_wire)
                     .or(|| plate.and(|| yes(outlet.plate_grounded)))
-                    .or(|| on_metal(boxes))
+                    .or(|| on_metal(reading))
             })
         })));
     }
@@ -314,8 +353,8 @@ impl<'f> Judge<'f> {
 
     // -------------------------------------------------------------------------------------------- paths
 
-    fn has_metal_path(&self, boxes: Boxes) -> Tri {
-        some(&self.circuit.paths, |path| self.metal_path(path, boxes))
+    fn has_metal_path(&self, metal: Metal) -> Tri {
+        some(&self.circuit.paths, |path| self.metal_path(path, metal))
     }
 
     fn has_insulated_copper(&self) -> Tri {
@@ -323,11 +362,11 @@ impl<'f> Judge<'f> {
     }
 
     /// A metal path and another one of insulated copper.
-    fn has_different_paths(&self, boxes: Boxes) -> Tri {
+    fn has_different_paths(&self, reading: Metal) -> Tri {
         let paths = &self.circuit.paths;
         let mut answer = No;
         for (at, metal) in paths.stated.iter().enumerate() {
-            let first = self.metal_path(metal, boxes);
+            let first = self.metal_path(metal, reading);
             if first == No {
                 continue;
             }
@@ -344,22 +383,21 @@ impl<'f> Judge<'f> {
             }
         }
         if let Some(more) = &paths.more {
-            let metal = self.metal_path(more, boxes);
+            let metal = self.metal_path(more, reading);
             let copper = some(paths, |path| self.insulated_copper(path));
             answer = answer.or(|| metal.and(|| copper).and(|| Open));
         }
         answer
     }
 
-    fn metal_path(&self, path: &Path, boxes: Boxes) -> Tri {
-        has_parts(path)
-            .and(|| every(&path.parts, |part| is(part.method, metal_method)))
-            .and(|| every(&path.parts, |part| self.grounding_conductor(part, path)))
+    fn metal_path(&self, path: &Path, reading: Metal) -> Tri {
+        metal_run(path)
+            .and(|| every(&path.parts, |part| self.grounding_conductor(part, path, reading.bare)))
             .and(|| every(&path.parts, |part| is(part.method, metal_clad).not().or(|| sheath_grounding(part))))
             .and(|| yes(path.continuous))
             .and(|| {
                 let metal = |b: &Box| is(b.material, |m| m == BoxMaterial::Metal);
-                match boxes {
+                match reading.boxes {
                     Boxes::AllMetal => every(&self.circuit.boxes, metal),
                     Boxes::MayBeNonmetallic => every(&self.circuit.boxes, |b| {
                         is(b.material, |m| m == BoxMaterial::Nonmetallic).not().or(|| yes(b.bonding_means))
@@ -375,12 +413,39 @@ impl<'f> Judge<'f> {
             .and(|| green(path))
             .and(|| absent(path.stripes))
             .and(|| {
-                let inside = match path.runs_in {
-                    Known::Is(at) => has_parts(&self.circuit.paths.stated[at]),
-                    Known::Absent => No,
-                    Known::Unknown => Open,
-                };
-                inside.or(|| has_parts(path))
+                self.runs_in(path, has_parts).or(|| has_parts(path))
+            })
+    }
+
+    /// Asks the path in whose raceway or cable a wire lies.
+    fn runs_in(&self, path: &Path, ask: impl Fn(&Path) -> Tri) -> Tri {
+        match path.runs_in {
+            Known::Is(at) => ask(&self.circuit.paths.stated[at]),
+            Known::Absent => No,
+            Known::Unknown => Open,
+        }
+    }
+
+    /// 250.118(1): wires.
+    fn wire_grounding(&self, path: &Path, reading: Bare) -> Tri {
+        yes(path.wire)
+            .and(|| {
+                has(path.material, |material| matches!(material, Material::Copper | Material::Aluminum | Material::Clad))
+            })
+            .and(|| match reading {
+                Bare::Alone => yes(path.wire),
+                Bare::WithItsArmor => yes(path.wire)
+                    .and(|| yes(path.insulated).not())
+                    .and(|| has(path.material, |material| matches!(material, Material::Aluminum | Material::Clad)))
+                    .and(|| {
+                        self.runs_in(path, |armor| {
+                            some(&armor.parts, |part| {
+                                is(part.method, metal_clad)
+                                    .and(|| has(part.bonding, |bonding| bonding == Bonding::FullSize))
+                            })
+                        })
+                    })
+                    .not(),
             })
     }
 
@@ -393,9 +458,11 @@ impl<'f> Judge<'f> {
     }
 
     /// 250.118: parts of raceway and cable.
-    fn grounding_conductor(&self, part: &Part, path: &Path) -> Tri {
+    fn grounding_conductor(&self, part: &Part, path: &Path, reading: Bare) -> Tri {
         let overcurrent = |most: i64| is(self.circuit.overcurrent, |current| current <= most * UNIT);
-        let with_wire = || yes(part.must_flex).not().or(|| some(&self.circuit.paths, wire_grounding));
+        let with_wire = || {
+            yes(part.must_flex).not().or(|| some(&self.circuit.paths, |wire| self.wire_grounding(wire, reading)))
+        };
         let Some(method) = part.method else { return Open };
         match method {
             Method::Rigid | Method::Intermediate | Method::Tubing => Yes,
@@ -578,10 +645,8 @@ fn green(path: &Path) -> Tri {
     has(path.color, |color| color == Color::Green)
 }
 
-fn wire_grounding(path: &Path) -> Tri {
-    yes(path.wire).and(|| {
-        has(path.material, |material| matches!(material, Material::Copper | Material::Aluminum | Material::Clad))
-    })
+fn metal_run(path: &Path) -> Tri {
+    has_parts(path).and(|| every(&path.parts, |part| is(part.method, metal_method)))
 }
 
 fn metal_clad(method: Method) -> bool {
