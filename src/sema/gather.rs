@@ -92,7 +92,7 @@ pub(super) fn gather<'a>(
             }
         }
     }
-    all.sections.sort_by(|a, b| printed_order(&a.address.text).cmp(&printed_order(&b.address.text)));
+    all.sections.sort_by_key(|section| printed_order(&section.address.text));
     if !seen_edition {
         let known: Vec<String> = editions(books).into_iter().map(|b| format!("{} {}", b.family, b.year)).collect();
         let wanted = format!("{family} {year}").trim().to_string();
