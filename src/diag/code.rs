@@ -71,6 +71,7 @@ codes! {
     BadTableRow "E0404" "a table row with the wrong number of cells";
     RowsOverlap "E0405" "table rows that overlap";
     RowsOutOfOrder "E0406" "table rows out of order or with a gap";
+    EditionNotLoaded "E0408" "an edition that is not loaded";
     LookupWithoutKeys "E0409" "a table lookup without the keys";
     SubjectsTooDeep "E0410" "subjects nested more than 3 deep";
     FactUnknownThing "E0501" "an unknown thing in the facts";
