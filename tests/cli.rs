@@ -1,5 +1,7 @@
 //! The command line through the program itself: transcripts in `tests/transcripts/`, and what only a program can compare.
 
+#![allow(clippy::unwrap_used, clippy::panic)]
+
 mod common;
 
 use common::{golden, rerun, root, shell};

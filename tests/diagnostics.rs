@@ -4,6 +4,8 @@
 //! `#!^` speaks of the line above. A file gives exactly the diagnostics so announced. `house.rulebook` is loaded before
 //! each of them.
 
+#![allow(clippy::unwrap_used, clippy::panic)]
+
 use std::path::{Path, PathBuf};
 use whereas::diag::{Diagnostic, Look, render};
 use whereas::session::Session;

@@ -3,6 +3,8 @@
 //! A block of `facts` or `rulebook` is saved under the name beside that word; a block of `console` is a transcript that runs in
 //! the folder of these files, with `examples` and `rulebooks` in reach. WHEREAS_BLESS=1 writes outputs anew.
 
+#![allow(clippy::unwrap_used, clippy::panic)]
+
 mod common;
 
 use common::{blessing, difference, rerun_in, root, shell};

@@ -317,10 +317,8 @@ impl<'a> Lower<'a> {
         filter: Option<&'a ast::Clauses>,
         span: Span,
     ) -> Option<Typed> {
-        let (list, of) = self.with_list(list, filter, Side::Favour, None, |lower| match field {
-            Some(path) => Some(lower.path_expr(path, None)),
-            None => None,
-        })?;
+        let (list, of) =
+            self.with_list(list, filter, Side::Favour, None, |lower| field.map(|path| lower.path_expr(path, None)))?;
         let Some(of) = of else {
             let id = self.emit_expr(Expr::Count(list), span);
             return Some(Typed::plain(id, Ty::Number(Dimension::COUNT)));

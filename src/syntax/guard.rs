@@ -36,6 +36,7 @@ pub(super) struct Guarded {
 }
 
 /// Text from bytes, or a diagnostic that names the first byte that is not UTF-8. The lossy text is for showing only.
+#[allow(clippy::result_large_err)] // at most once a file
 pub fn decode(source: SourceId, bytes: Vec<u8>) -> Result<String, (String, Diagnostic)> {
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();

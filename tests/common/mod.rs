@@ -4,7 +4,7 @@
 //! What follows, up to the next command, is what it prints to either stream, and `[exit status N]` where N is not zero.
 //! With WHEREAS_BLESS=1 set, the texts are written anew instead of compared; read them before they are committed.
 
-#![allow(dead_code)]
+#![allow(dead_code, clippy::unwrap_used)]
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
