@@ -204,7 +204,10 @@ fn prohibitions_waivers_modifications_and_lifts_reach_where_they_say() {
 
     let rules = "section 1 { governs box \n (A) { requires listed } \n (B) { requires depth at least 2 in } }
         section 2 { governs box \n waives 1(A) when color is red }";
-    assert_eq!(verdicts(&inspect(rules, &room("color: red, listed: no, depth: 1 in"))), ["1(A) not applicable", "1(B) not met"]);
+    assert_eq!(
+        verdicts(&inspect(rules, &room("color: red, listed: no, depth: 1 in"))),
+        ["1(A) not applicable", "1(B) not met"]
+    );
     assert_eq!(verdicts(&inspect(rules, &room("color: blue, listed: no, depth: 3 in"))), ["1(A) not met", "1(B) met"]);
     assert_eq!(verdicts(&inspect(rules, &room("listed: no, depth: 3 in"))), ["1(A) undecided", "1(B) met"]);
 
@@ -250,7 +253,8 @@ fn only_a_judgment_away_is_for_the_authority() {
 
 #[test]
 fn quantifiers_and_counts() {
-    let lamps = |list: &str| format!("room r {{ wet: no, boxes: none, lamps {{ {list} }}, area: 9 ft2 }}\ncircuit: none\n");
+    let lamps =
+        |list: &str| format!("room r {{ wet: no, boxes: none, lamps {{ {list} }}, area: 9 ft2 }}\ncircuit: none\n");
     let two = lamps("a { height: 8 ft, spare: no }\n b { height: 6 ft, spare: yes }");
     for (demand, verdict) in [
         ("some lamp where spare", "met"),
@@ -301,7 +305,8 @@ fn halves_need_different_members() {
     let rules = "section 1 { governs room \n requires different {
         (A) box A where color is red or green
         (B) box B where color is green or blue } }";
-    let boxes = |list: &str| format!("room r {{ wet: no, boxes {{ {list} }}, lamps: none, area: 9 ft2 }}\ncircuit: none\n");
+    let boxes =
+        |list: &str| format!("room r {{ wet: no, boxes {{ {list} }}, lamps: none, area: 9 ft2 }}\ncircuit: none\n");
     let all = |list: &str| verdicts(&inspect(rules, &boxes(list)));
     assert_eq!(all("a { color: red }\n b { color: blue }"), ["1(A) met", "1(B) met", "1 met"]);
     assert_eq!(all("a { color: green }\n b { color: green }"), ["1(A) met", "1(B) met", "1 met"]);
@@ -348,8 +353,10 @@ fn credit_is_lost_through_an_exception_that_says_so() {
         section 2 { governs room
             tally required-lamps = lamps
             requires at least 2 of required-lamps }";
-    let lamps = |list: &str| format!("room r {{ wet: no, boxes: none, lamps {{ {list} }}, area: 9 ft2 }}\ncircuit: none\n");
-    let second = |list: &str| verdicts(&inspect(rules, &lamps(list))).into_iter().find(|v| v.starts_with("2 ")).unwrap();
+    let lamps =
+        |list: &str| format!("room r {{ wet: no, boxes: none, lamps {{ {list} }}, area: 9 ft2 }}\ncircuit: none\n");
+    let second =
+        |list: &str| verdicts(&inspect(rules, &lamps(list))).into_iter().find(|v| v.starts_with("2 ")).unwrap();
     assert_eq!(second("a { height: 6 ft, spare: no }\n b { height: 6 ft, spare: no }"), "2 met");
     assert_eq!(second("a { height: 6 ft, spare: no }\n b { height: 8 ft, spare: yes }"), "2 not met");
     assert_eq!(second("a { height: 6 ft, spare: no }\n b { height: 6 ft, spare: yes }"), "2 met");
@@ -370,7 +377,8 @@ fn dual_limits_lean_by_where_they_stand() {
     assert_eq!(one(scope, &room("depth: 2.31 m, listed: no")), "1 not met");
     let scope = "section 1 { governs box \n when depth at most 6 ft (1.8 m) \n requires listed }";
     assert_eq!(one(scope, &room("depth: 1.82 m, listed: no")), "1 not applicable");
-    let exception = "section 1 { governs box \n requires listed \n unless Ex. 1 when depth more than 7 1/2 ft (2.3 m) }";
+    let exception =
+        "section 1 { governs box \n requires listed \n unless Ex. 1 when depth more than 7 1/2 ft (2.3 m) }";
     assert_eq!(one(exception, &room("depth: 2.29 m, listed: no")), "1 met");
     assert_eq!(one(exception, &room("depth: 7 1/2 ft, listed: no")), "1 not met");
     // A negation turns the side round, so it stays the exact opposite of the direct statement.
@@ -383,7 +391,10 @@ fn numbers_are_exact() {
     let rules = "section 1 { governs box \n requires depth exactly 0.1 in + 0.2 in }";
     assert_eq!(one(rules, &room("depth: 0.3 in")), "1 met");
     let rules = "section 1 { governs room \n requires area beyond 9 ft2 at most 0 ft2 }";
-    assert_eq!(one(rules, &format!("room r {{ wet: no, boxes: none, lamps: none, area: 9 ft2 }}\ncircuit: none\n")), "1 met");
+    assert_eq!(
+        one(rules, &format!("room r {{ wet: no, boxes: none, lamps: none, area: 9 ft2 }}\ncircuit: none\n")),
+        "1 met"
+    );
     let rules = "section 1 { governs room \n requires 1 + (area beyond 9 ft2) per 18 ft2 or fraction exactly 3 }";
     let facts = "room r { wet: no, boxes: none, lamps: none, area: 28 ft2 }\ncircuit: none\n";
     assert_eq!(one(rules, facts), "1 met");
@@ -403,9 +414,15 @@ fn what_the_book_does_not_say_is_a_gap_with_no_fact_to_ask_for() {
     let closed = table.replace("length, gives", "length, no other size, gives");
     assert_eq!(one(&closed, &room("depth: 5 in")), "1 not met");
     let division = "section 1 { governs room \n requires area / (count of boxes x 1 ft2) at least 1 }";
-    assert_eq!(one(division, "room r { wet: no, boxes: none, lamps: none, area: 9 ft2 }\ncircuit: none\n"), "1 undecided");
+    assert_eq!(
+        one(division, "room r { wet: no, boxes: none, lamps: none, area: 9 ft2 }\ncircuit: none\n"),
+        "1 undecided"
+    );
     let nothing = "section 1 { governs room \n requires largest height of lamps at least 1 ft }";
-    assert_eq!(one(nothing, "room r { wet: no, boxes: none, lamps: none, area: 9 ft2 }\ncircuit: none\n"), "1 undecided");
+    assert_eq!(
+        one(nothing, "room r { wet: no, boxes: none, lamps: none, area: 9 ft2 }\ncircuit: none\n"),
+        "1 undecided"
+    );
 }
 
 #[test]
@@ -428,7 +445,8 @@ fn an_unknown_key_ranges_over_the_rows_still_possible() {
 
 #[test]
 fn keyed_measurements_say_from_where_and_through_what() {
-    let rules = "section 1 { governs box \n when to-sink from inner at most 6 ft, to-sink from inner not through door or wall
+    let rules =
+        "section 1 { governs box \n when to-sink from inner at most 6 ft, to-sink from inner not through door or wall
         requires listed }";
     assert_eq!(one(rules, &room("listed: no, to-sink: 2 ft from inner through nothing")), "1 not met");
     assert_eq!(one(rules, &room("listed: no, to-sink: 2 ft from inner through door")), "1 not applicable");
@@ -485,6 +503,7 @@ fn definitions_and_limits_are_read_by_name() {
         define double-depth of box = 2 x depth
         section 1 { governs box \n requires double-depth at most reach }
         section 2 { governs room \n requires spare-count at least 1 }";
-    let facts = "room r { wet: no, boxes { b { depth: 3 ft } }, lamps { l { spare: yes } }, area: 1 ft2 }\ncircuit: none\n";
+    let facts =
+        "room r { wet: no, boxes { b { depth: 3 ft } }, lamps { l { spare: yes } }, area: 1 ft2 }\ncircuit: none\n";
     assert_eq!(verdicts(&inspect(rules, facts)), ["1 met", "2 met"]);
 }

@@ -90,6 +90,13 @@ codes! {
     NoSuchEdition "E0601" "no such edition";
     NoFacts "E0602" "no facts given";
     NoRules "E0603" "the rules folder is empty";
+    NoSuchTarget "E0701" "a change to something that is not there";
+    OldValueDiffers "E0702" "a change that expects something else";
+    ChangedTwice "E0703" "two changes to one part in one document";
+    FollowsInCircle "E0704" "editions that follow one another in a circle";
+    OtherBase "E0705" "an amendment to another base";
+    NumberTaken "E0706" "a number or name already taken";
+    NoSuchChanges "E0707" "no such amendment";
 }
 
 impl Code {

@@ -114,6 +114,8 @@ pub(super) struct Lower<'a> {
     pub(super) frames: Vec<Frame>,
     pub(super) siblings: Vec<String>,
     pub(super) cite: String,
+    /// New wording of lines that a later document changed.
+    pub(super) reworded: Option<&'a BTreeMap<Span, String>>,
     /// Names of what is being lowered, for the ring of a cycle.
     pub(super) running: Vec<(String, Span)>,
 }
@@ -160,6 +162,7 @@ impl<'a> Lower<'a> {
             frames: Vec::new(),
             siblings: Vec::new(),
             cite: String::new(),
+            reworded: None,
             running: Vec::new(),
         }
     }
@@ -419,7 +422,10 @@ impl<'a> Lower<'a> {
 
     /// An origin under the number now cited.
     pub(super) fn origin(&mut self, span: Span, marks: &[Mark]) -> OriginId {
-        let words = words(self.sources.slice(span));
+        let words = match self.reworded.and_then(|r| r.get(&span)) {
+            Some(new) => new.clone(),
+            None => words(self.sources.slice(span)),
+        };
         let origin = Origin { cite: self.cite.clone(), words, span, marks: marks.to_vec() };
         let id = OriginId(u32::try_from(self.program.origins.len()).unwrap_or(u32::MAX));
         self.program.origins.push(origin);
@@ -491,7 +497,7 @@ impl<'a> Lower<'a> {
 }
 
 /// Marks of the tree as marks of the core.
-pub(super) fn marks(marks: &[ast::Mark]) -> Vec<Mark> {
+pub(crate) fn marks(marks: &[ast::Mark]) -> Vec<Mark> {
     marks
         .iter()
         .map(|mark| match mark {

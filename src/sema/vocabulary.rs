@@ -44,6 +44,20 @@ pub(super) fn build(gathered: &Gathered, diagnostics: &mut Diagnostics) -> Schem
             }
         }
     }
+    for (thing, field) in &gathered.fields {
+        match schema.thing_named(&thing.text) {
+            Some(id) if schema.field_named(id, &field.name.text).is_none() => {
+                if let Some(flat) = fields(&schema, field, diagnostics) {
+                    schema.things[id.0 as usize].fields.extend(flat);
+                }
+            }
+            Some(_) => {
+                let title = format!("`{}` already has a field `{}`", thing.text, field.name.text);
+                diagnostics.push(Diagnostic::error(Code::DefinedTwice, title).at(field.name.span, "again here"));
+            }
+            None => diagnostics.push(unknown_thing(&schema, thing)),
+        }
+    }
     inverses(gathered, &mut schema, diagnostics);
     nesting(gathered, &schema, diagnostics);
     schema

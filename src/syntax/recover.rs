@@ -12,6 +12,7 @@ use std::collections::BTreeSet;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Context {
     Book,
+    Changes,
     Body,
     Items,
     Fields,
@@ -26,6 +27,9 @@ pub(super) enum Context {
 const BOOK: &[(&str, Rule)] = &[
     ("terms", Rule::terms),
     ("edition", Rule::edition),
+    ("interim", Rule::changes),
+    ("erratum", Rule::changes),
+    ("amendment", Rule::changes),
     ("choice", Rule::choice),
     ("scale", Rule::scale),
     ("thing", Rule::thing),
@@ -57,7 +61,9 @@ const BODY: &[(&str, Rule)] = &[
 fn meant(context: Context, words: &str) -> Result<(Rule, &'static str), Option<&'static str>> {
     let first = words.split(|c: char| c.is_whitespace() || c == '{' || c == ',' || c == ':').next().unwrap_or("");
     let table: &[(&str, Rule)] = match context {
+        Context::Book if first == "edition" && words.contains(" follows ") => return Ok((Rule::changes, "edition")),
         Context::Book => BOOK,
+        Context::Changes => return Ok((Rule::change, "change")),
         Context::Body if words.starts_with('(') => return Ok((Rule::paragraph, "paragraph")),
         Context::Body if words.starts_with("requires different") => return Ok((Rule::different, "requires different")),
         Context::Body if words.starts_with("permits only") => return Ok((Rule::permits_only, "permits only")),
