@@ -76,7 +76,7 @@ pub fn compose(
             );
             continue;
         }
-        apply::set(&mut composed, set, &name.to_string(), books, diagnostics);
+        apply::set(&mut composed, set, name, books, diagnostics);
         composed.name = match composed.name.contains(" with ") {
             true => format!("{}, {name}", composed.name),
             false => format!("{} with {name}", composed.name),
