@@ -1,7 +1,7 @@
 //! The tables of the shipped book against public copies of the code's tables and against the standard behind them.
 //!
 //! The copies are in `tests/data/`; their header lines name the kind of source and explain the marks.
-#![allow(clippy::unwrap_used, clippy::panic)]
+#![allow(clippy::unwrap_used, clippy::panic, clippy::type_complexity)]
 
 mod support;
 
