@@ -8,6 +8,7 @@ pub mod ast;
 pub mod guard;
 mod letters;
 mod read_book;
+mod read_changes;
 mod read_clause;
 mod read_facts;
 mod recover;
