@@ -153,11 +153,9 @@ pub fn judge(program: &Program, facts: &Installation, choices: &Choices, duty: D
         next = next_assignment(program, &open, &mut assignment);
     }
     match whole {
-        // The readings may come apart once the judgments are made; then judgments are not all that is lacking.
-        Some(whole) if whole.verdict == Verdict::ForTheAuthority => {
-            open_outcome(whole.lean, whole.lack.and(joined.lack))
-        }
-        Some(whole) => whole,
+        Some(whole) if whole.verdict.is_definite() => whole,
+        // Readings that agree so far may come apart once more is known, so what lacks where they are joined lacks here.
+        Some(whole) => open_outcome(whole.lean, whole.lack.and(joined.lack)),
         None => joined,
     }
 }
