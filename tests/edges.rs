@@ -122,7 +122,10 @@ fn arithmetic_is_exact() {
         each(&format!("requires (height + other) {relation} 0.3 ft"), &[("height: 0.1 ft, other: 0.2 ft", Met)]);
     }
     each("requires (height + other) more than 0.3 ft", &[("height: 0.1 ft, other: 0.2 ft", NotMet)]);
-    each("requires height at least 7.5 ft", &[("height: 7 1/2 ft", Met), ("height: 90 in", Met), ("height: 2.286 m", Met)]);
+    each(
+        "requires height at least 7.5 ft",
+        &[("height: 7 1/2 ft", Met), ("height: 90 in", Met), ("height: 2.286 m", Met)],
+    );
     each("requires height at most 1 m", &[("height: 1250/381 ft", Met), ("height: 3.28084 ft", NotMet)]);
     each("requires (height / 3) at least 1 ft", &[("height: 3 ft", Met), ("height: 2.999999999999 ft", NotMet)]);
 }
@@ -165,10 +168,9 @@ fn rows_of_tables_at_their_edges() {
     ] {
         assert_eq!(ask("next row down", "", facts).verdict, expected, "{facts}");
     }
-    for (facts, expected) in [
-        ("amps: 20 A, metal: copper, size: 12 AWG", Met),
-        ("amps: 19 A, metal: copper, size: 8 AWG", NotMet),
-    ] {
+    for (facts, expected) in
+        [("amps: 20 A, metal: copper, size: 12 AWG", Met), ("amps: 19 A, metal: copper, size: 8 AWG", NotMet)]
+    {
         assert_eq!(ask("", ", no other size", facts).verdict, expected, "{facts}");
     }
 }

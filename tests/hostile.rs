@@ -105,7 +105,8 @@ fn shipped() -> &'static (Session, Program) {
 
 #[test]
 fn every_bracket_100_000_deep() {
-    for (open, close) in [("(", ")"), ("{", "}"), ("any of {\n", "}\n"), ("all of { ", " }"), ("[", "]"), ("\"", "\"")] {
+    for (open, close) in [("(", ")"), ("{", "}"), ("any of {\n", "}\n"), ("all of { ", " }"), ("[", "]"), ("\"", "\"")]
+    {
         for ends in [true, false] {
             let mut clause = open.repeat(100_000);
             clause.push_str("ok");
@@ -124,9 +125,33 @@ fn every_bracket_100_000_deep() {
 #[test]
 fn many_words_in_a_row() {
     for word in [
-        "not ", "no ", "some ", "every ", "if ", "any of ", "count of ", "sum of ", "- ", "at least ", "of ", "1 + ", "ok, ",
-        "ok or ", "table 1.1 at ", "if ok: ", "some parts where ", "every parts where ok: ", "largest len of ", "len beyond ",
-        "part of ", "(A) ", "as x: ", "x ", "1 ft ", "per ", "not",
+        "not ",
+        "no ",
+        "some ",
+        "every ",
+        "if ",
+        "any of ",
+        "count of ",
+        "sum of ",
+        "- ",
+        "at least ",
+        "of ",
+        "1 + ",
+        "ok, ",
+        "ok or ",
+        "table 1.1 at ",
+        "if ok: ",
+        "some parts where ",
+        "every parts where ok: ",
+        "largest len of ",
+        "len beyond ",
+        "part of ",
+        "(A) ",
+        "as x: ",
+        "x ",
+        "1 ft ",
+        "per ",
+        "not",
     ] {
         for count in [100, 5_000] {
             let text = format!("{}ok", word.repeat(count));
@@ -229,7 +254,9 @@ fn rings_are_reported_and_end() {
 /// Long chains of names do not end in a deep call stack, whichever end is written first.
 #[test]
 fn long_chains_of_names() {
-    for (count, nests, right) in [(20usize, 1usize, true), (150, 1, false), (20, 20, false), (150, 20, false), (5_000, 1, false)] {
+    for (count, nests, right) in
+        [(20usize, 1usize, true), (150, 1, false), (20, 20, false), (150, 20, false), (5_000, 1, false)]
+    {
         for forwards in [true, false] {
             let (open, close) = ("any of {\n not all of {\n".repeat(nests), "\n}\n}".repeat(nests));
             let mut kinds: Vec<String> =
@@ -269,8 +296,16 @@ fn long_sums() {
 fn numbers_beyond_measure() {
     let nines = "9".repeat(30_000);
     for number in [
-        nines.clone(), format!("0.{nines}"), format!("1/{nines}"), format!("{nines}/1"), "1/0".to_string(), "0/0".to_string(),
-        "-0".to_string(), "1e999999999".to_string(), "99999999999999999999999999".to_string(), "1 1/0".to_string(),
+        nines.clone(),
+        format!("0.{nines}"),
+        format!("1/{nines}"),
+        format!("{nines}/1"),
+        "1/0".to_string(),
+        "0/0".to_string(),
+        "-0".to_string(),
+        "1e999999999".to_string(),
+        "99999999999999999999999999".to_string(),
+        "1 1/0".to_string(),
     ] {
         let _ = book(section(&format!("len at least {number} ft")));
         let _ = book(section(&format!("at least {number} of parts where ok")));
@@ -297,7 +332,8 @@ fn numbers_beyond_measure() {
     }
     for (last, right) in [(5, true), (24, false)] {
         let lines: Vec<&str> = squares.lines().take(last + 1).collect();
-        let rules = format!("{}\nsection 1.1 \"t\" {{\ngoverns path\nrequires n{last} at least 1\n}}\n", lines.join("\n"));
+        let rules =
+            format!("{}\nsection 1.1 \"t\" {{\ngoverns path\nrequires n{last} at least 1\n}}\n", lines.join("\n"));
         let (wrong, _) = with_facts(&rules, "path p { len: 12345.678 ft }", FactsForm::Native);
         assert_eq!(wrong == 0, right, "squared {last} times");
     }
@@ -309,7 +345,8 @@ fn doubling_kinds() {
     for (count, right) in [(8, true), (20, false), (40, false)] {
         let mut kinds = String::from("kind k0 of path { ok }\ndefine f0 of path = len\n");
         for at in 0..count {
-            let _ = writeln!(kinds, "kind k{} of path {{ any of {{\nall of {{ k{at}\n tint is red }}\nk{at} }} }}", at + 1);
+            let _ =
+                writeln!(kinds, "kind k{} of path {{ any of {{\nall of {{ k{at}\n tint is red }}\nk{at} }} }}", at + 1);
             let _ = writeln!(kinds, "define f{} of path = (largest len of parts) + f{at}", at + 1);
         }
         let rules = format!("{kinds}section 1.1 \"t\" {{\ngoverns path\nrequires k{count}\n}}\n");

@@ -75,9 +75,8 @@ impl<'t, 'b> Book<'t, 'b> {
             "table 9.3 \"ranges\" by rating: current, by-size: size{other}, gives length in ft {{\n up to 1 A, s1 or s2 | 1\n up to 1 A, s3 or s4 | 2\n over 1 A, s1 | 3\n over 1 A, s2 or s3 | 1/2\n}}"
         ));
         let mode = self.tape.one(&["next row up", "next row down"]);
-        self.lines.push(format!(
-            "table 9.4 \"steps\" by size: size {mode}, gives length in ft {{\n s2 | 1\n s3 | 3\n}}"
-        ));
+        self.lines
+            .push(format!("table 9.4 \"steps\" by size: size {mode}, gives length in ft {{\n s2 | 1\n s3 | 3\n}}"));
         self.lines.push("table 9.5 \"bands\" by rating: current, gives length in ft {\n 0 A through 1 A | 1\n 1.5 A through 3 A | 2\n over 3 A | 3\n}".to_string());
     }
 
@@ -158,10 +157,8 @@ impl<'t, 'b> Book<'t, 'b> {
             7 if thing == PATH || thing == PART => {
                 let clause = self.clause(at);
                 let name = format!("granted-{number}");
-                self.lines.push(format!(
-                    "section {address} \"t\" {{\n permits {} as {name}, {clause}\n}}",
-                    NAMES[thing]
-                ));
+                self.lines
+                    .push(format!("section {address} \"t\" {{\n permits {} as {name}, {clause}\n}}", NAMES[thing]));
                 self.names.kinds[thing].push(name);
                 return;
             }
@@ -227,9 +224,7 @@ impl<'t, 'b> Book<'t, 'b> {
     fn list(&mut self, at: At) -> Option<(String, usize)> {
         Some(match at.thing {
             CIRCUIT => match self.tape.below(4) {
-                0 if !self.names.kinds[PATH].is_empty() => {
-                    (format!("{} paths", self.names.kinds[PATH][0]), PATH)
-                }
+                0 if !self.names.kinds[PATH].is_empty() => (format!("{} paths", self.names.kinds[PATH][0]), PATH),
                 1 => ("good paths".to_string(), PATH),
                 2 => ("others".to_string(), ROOM),
                 _ => ("paths".to_string(), PATH),
@@ -288,7 +283,14 @@ impl<'t, 'b> Book<'t, 'b> {
             CIRCUIT => self.tape.one(&["live", "wet of serves", "ward of serves", "wet of backup"]).to_string(),
             PATH => self
                 .tape
-                .one(&["good", "fine", "live of circuit", "good of runs-in", "fine of runs-in", "wet of serves of circuit"])
+                .one(&[
+                    "good",
+                    "fine",
+                    "live of circuit",
+                    "good of runs-in",
+                    "fine of runs-in",
+                    "wet of serves of circuit",
+                ])
                 .to_string(),
             _ => self.tape.one(&["ok", "good of path", "live of circuit"]).to_string(),
         };
@@ -299,7 +301,9 @@ impl<'t, 'b> Book<'t, 'b> {
         let field = match at.thing {
             ROOM => "paint",
             CIRCUIT => self.tape.one(&["paint of serves", "paint of backup"]),
-            PATH => self.tape.one(&["tint", "bond", "tint of runs-in", "bond of runs-in", "paint of serves of circuit"]),
+            PATH => {
+                self.tape.one(&["tint", "bond", "tint of runs-in", "bond of runs-in", "paint of serves of circuit"])
+            }
             _ => self.tape.one(&["shape", "tint of path", "bond of path"]),
         };
         let value = self.tape.one(COLOURS);
@@ -336,7 +340,9 @@ impl<'t, 'b> Book<'t, 'b> {
     fn absence(&mut self, at: At) -> String {
         let field = match at.thing {
             CIRCUIT => self.tape.one(&["backup", "drop"]),
-            PATH => self.tape.one(&["bond", "slack", "runs-in", "bond of runs-in", "slack of runs-in", "drop of circuit"]),
+            PATH => {
+                self.tape.one(&["bond", "slack", "runs-in", "bond of runs-in", "slack of runs-in", "drop of circuit"])
+            }
             PART => self.tape.one(&["shape", "bond of path"]),
             _ => return self.choice(at),
         };
@@ -349,7 +355,9 @@ impl<'t, 'b> Book<'t, 'b> {
         if self.tape.chance(3) {
             let (left, right) = (self.amps(at), self.amps(at));
             return match (left, right) {
-                (Some(left), Some(right)) if self.tape.chance(4) => format!("{} {relation} {}", apart(&left), apart(&right)),
+                (Some(left), Some(right)) if self.tape.chance(4) => {
+                    format!("{} {relation} {}", apart(&left), apart(&right))
+                }
                 (Some(left), _) => format!("{} {relation} {number} A", apart(&left)),
                 _ => self.choice(at),
             };
@@ -378,7 +386,14 @@ impl<'t, 'b> Book<'t, 'b> {
             },
             PATH => self
                 .tape
-                .one(&["load", "amps of circuit", "load of runs-in", "load / 2", "(amps of circuit) / 2", "load + (amps of circuit)"])
+                .one(&[
+                    "load",
+                    "amps of circuit",
+                    "load of runs-in",
+                    "load / 2",
+                    "(amps of circuit) / 2",
+                    "load + (amps of circuit)",
+                ])
                 .to_string(),
             PART => self.tape.one(&["load of path", "amps of circuit"]).to_string(),
             _ => return None,

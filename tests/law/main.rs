@@ -11,9 +11,9 @@ use proptest::prelude::*;
 use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicUsize, Ordering};
 use tape::Tape;
-use whereas::eval::{self, Choices, Finding, Lack, Lean, Truth, Verdict};
-use whereas::diag::{Diagnostics, Severity};
 use whereas::base::dimension::Dimension;
+use whereas::diag::{Diagnostics, Severity};
+use whereas::eval::{self, Choices, Finding, Lack, Lean, Truth, Verdict};
 use whereas::facts::installation::{Cell, Installation, MaybeAbsent, ObjectId, Range, Standing};
 use whereas::ir::program::{KindId, Program};
 use whereas::ir::schema::{FieldType, NO, YES};
@@ -240,7 +240,8 @@ fn check_missing(program: &Program, book: &str, bytes: &[u8]) -> Result<(), Test
         for _ in 0..open.len().min(2) {
             let finding = open[tape.below(open.len())];
             let subject = facts.full_name(&program.schema, finding.subject);
-            let (mut told, mut told_text, mut now, mut at) = (world.clone(), text.clone(), facts.clone(), finding.subject);
+            let (mut told, mut told_text, mut now, mut at) =
+                (world.clone(), text.clone(), facts.clone(), finding.subject);
             let mut asked = Vec::new();
             for round in 0..20 {
                 let missing = eval::explain(program, &now, &choices, finding.duty, at).missing;
@@ -363,7 +364,11 @@ fn check_completions(program: &Program, book: &str, bytes: &[u8]) -> Result<(), 
         }
         let now = answers(program, &whole, &choices);
         let wrong = broken(program, &whole, &partial, &now);
-        prop_assert!(wrong.is_none(), "completion {number} of {open:?}: {}\n{book}\nFACTS\n{text}", wrong.unwrap_or_default());
+        prop_assert!(
+            wrong.is_none(),
+            "completion {number} of {open:?}: {}\n{book}\nFACTS\n{text}",
+            wrong.unwrap_or_default()
+        );
         for (key, finding) in now.duties {
             let verdict = Some(finding.outcome.verdict);
             agreed.entry(key).and_modify(|v| *v = if *v == verdict { verdict } else { None }).or_insert(verdict);

@@ -249,9 +249,7 @@ impl World {
                 let all = self.all(thing);
                 if all.is_empty() { Fact::Absent } else { Fact::To(tape.one(&all)) }
             }
-            Holds::ManyRef(thing) => {
-                Fact::AllOf(self.all(thing).into_iter().filter(|_| tape.below(2) == 1).collect())
-            }
+            Holds::ManyRef(thing) => Fact::AllOf(self.all(thing).into_iter().filter(|_| tape.below(2) == 1).collect()),
             Holds::Many(_) => Fact::Members,
         }
     }
@@ -498,11 +496,8 @@ impl World {
             (_, Fact::Absent) => "none".to_string(),
             (Holds::Ref(_), Fact::To(to)) => self.things[*to].name.clone(),
             (Holds::ManyRef(_), Fact::AllOf(all)) if partly => {
-                let some: Vec<String> = all
-                    .iter()
-                    .take(style % 3)
-                    .map(|to| format!("{} {{ }}", self.things[*to].name))
-                    .collect();
+                let some: Vec<String> =
+                    all.iter().take(style % 3).map(|to| format!("{} {{ }}", self.things[*to].name)).collect();
                 if some.is_empty() {
                     return None;
                 }
