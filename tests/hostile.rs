@@ -23,10 +23,17 @@ const TERMS: &str = "terms for demo \"Demo\"\nchoice colour { red, green }\nthin
 /// Runs on a thread of 2 MiB and passes on what it gives.
 fn small<T: Send + 'static>(name: &str, run: impl FnOnce() -> T + Send + 'static) -> T {
     let begun = Instant::now();
-    let thread = std::thread::Builder::new().stack_size(2 << 20).spawn(run).unwrap();
-    let result = thread.join().unwrap_or_else(|_| panic!("{name}: panicked"));
-    let took = begun.elapsed();
-    assert!(took < SOON, "{name}: took {took:?}");
+    let (done, wait) = std::sync::mpsc::channel();
+    let thread = std::thread::Builder::new().stack_size(2 << 20).spawn(move || done.send(run()));
+    drop(thread);
+    let result = match wait.recv_timeout(SOON) {
+        Ok(result) => result,
+        Err(std::sync::mpsc::RecvTimeoutError::Timeout) => panic!("{name}: still at it after {SOON:?}"),
+        Err(std::sync::mpsc::RecvTimeoutError::Disconnected) => panic!("{name}: panicked"),
+    };
+    if std::env::var("HOSTILE_TIMES").is_ok() && begun.elapsed() > Duration::from_millis(500) {
+        eprintln!("{name:?}: {:?}", begun.elapsed());
+    }
     result
 }
 
@@ -176,13 +183,14 @@ fn nesting_at_the_limit() {
     ];
     for (open, close) in nests {
         let each = open.matches(['{', '(']).count() - open.matches([')', '}']).count();
-        for deep in [limit.saturating_sub(2) / each, limit / each, limit / each + 1] {
+        for deep in [(limit - 3) / each, limit / each, limit / each + 1] {
             let clause = format!("{}ok{}", open.repeat(deep), close.repeat(deep));
             let text = section(&clause);
             let name = format!("{open} x {deep}");
-            small(&name, move || {
+            let (wrong, _) = small(&name, move || {
                 whole(text.into_bytes(), "demo 1", Some((b"path p { ok: unknown }".to_vec(), FactsForm::Native)))
             });
+            assert!(deep <= limit / each && deep < limit || wrong > 0, "{name}");
         }
     }
     let block = |deep: usize| format!("{}{}", "path p { parts { ".repeat(deep), "} }".repeat(deep));
@@ -243,23 +251,44 @@ fn rings_are_reported_and_end() {
     let _ = with_facts("", "path p { runs-in: q }\npath q { runs-in: r }\npath r { runs-in: p }", FactsForm::Native);
 }
 
-/// Long chains of names do not end in a deep call stack.
+/// Long chains of names do not end in a deep call stack, whichever end is written first.
 #[test]
 fn long_chains_of_names() {
-    for (count, nests) in [(150usize, 1usize), (150, 20), (5_000, 1)] {
-        let (open, close) = ("any of { not all of {\n".repeat(nests), "\n}\n}".repeat(nests));
-        let mut kinds = String::new();
-        let mut formulas = String::new();
-        for at in 0..count {
-            let _ = writeln!(kinds, "kind k{at} of path {{\n{open}k{}{close}\n}}", at + 1);
-            let _ = writeln!(formulas, "define f{at} of path = f{} + 1 ft", at + 1);
+    for (count, nests, right) in
+        [(20usize, 1usize, true), (150, 1, false), (20, 20, false), (150, 20, false), (5_000, 1, false)]
+    {
+        for forwards in [true, false] {
+            let (open, close) = ("any of {\n not all of {\n".repeat(nests), "\n}\n}".repeat(nests));
+            let mut kinds: Vec<String> =
+                (0..count).map(|at| format!("kind k{at} of path {{\n{open}k{}{close}\n}}\n", at + 1)).collect();
+            let mut formulas: Vec<String> =
+                (0..count).map(|at| format!("define f{at} of path = f{} + 1 ft\n", at + 1)).collect();
+            kinds.push(format!("kind k{count} of path {{ ok }}\n"));
+            formulas.push(format!("define f{count} of path = len\n"));
+            if !forwards {
+                kinds.reverse();
+                formulas.reverse();
+            }
+            let demand = "section 1.1 \"t\" {\ngoverns path\nrequires k0\nrequires f0 at least 1 ft\n}\n";
+            let rules = format!("{}{}{demand}", kinds.concat(), formulas.concat());
+            let (wrong, _) = with_facts(&rules, "path p { ok: yes, len: 1 ft }", FactsForm::Native);
+            assert_eq!(wrong == 0, right, "{count} names, {nests} nested: {wrong} mistakes");
         }
-        let _ = writeln!(kinds, "kind k{count} of path {{ ok }}");
-        let _ = writeln!(formulas, "define f{count} of path = len");
-        let rules = format!(
-            "{kinds}{formulas}section 1.1 \"t\" {{\ngoverns path\nrequires k0\nrequires f0 at least 1 ft\n}}\n"
-        );
-        let _ = with_facts(&rules, "path p { ok: yes }", FactsForm::Native);
+    }
+}
+
+/// Sums of many terms are read and added one after another.
+#[test]
+fn long_sums() {
+    for (terms, right) in [(60, true), (70, false), (9_000, false)] {
+        for sign in ["+", "-", "x"] {
+            let sum = vec!["len"; terms].join(&format!(" {sign} "));
+            let unit = if sign == "x" { continue } else { "ft" };
+            let rules = format!("section 1.1 \"t\" {{\ngoverns path\nrequires ({sum}) at least 1 {unit}\n}}\n");
+            assert_eq!(with_facts(&rules, "path p { len: 1.5 ft }", FactsForm::Native).0 == 0, right, "{terms} {sign}");
+        }
+        let _ = book(section(&format!("({}) at least 1", vec!["len"; terms].join(" x "))));
+        let _ = book(section(&format!("(len{}) at least 1 ft", " beyond 1 ft".repeat(terms))));
     }
 }
 
@@ -301,19 +330,35 @@ fn numbers_beyond_measure() {
     for at in 0..24 {
         let _ = writeln!(squares, "define n{} of path = n{at} x n{at}", at + 1);
     }
-    let rules = format!("{squares}section 1.1 \"t\" {{\ngoverns path\nrequires n24 at least 1\n}}\n");
-    let _ = with_facts(&rules, "path p { len: 12345.678 ft }", FactsForm::Native);
+    for (last, right) in [(5, true), (24, false)] {
+        let lines: Vec<&str> = squares.lines().take(last + 1).collect();
+        let rules =
+            format!("{}\nsection 1.1 \"t\" {{\ngoverns path\nrequires n{last} at least 1\n}}\n", lines.join("\n"));
+        let (wrong, _) = with_facts(&rules, "path p { len: 12345.678 ft }", FactsForm::Native);
+        assert_eq!(wrong == 0, right, "squared {last} times");
+    }
 }
 
 /// Names that double at every step would be asked for without end.
 #[test]
 fn doubling_kinds() {
-    let mut kinds = String::from("kind k0 of path { ok }\n");
-    for at in 0..40 {
-        let _ = writeln!(kinds, "kind k{} of path {{ any of {{\nall of {{ k{at}\n tint is red }}\nk{at} }} }}", at + 1);
+    for (count, right) in [(8, true), (20, false), (40, false)] {
+        let mut kinds = String::from("kind k0 of path { ok }\ndefine f0 of path = len\n");
+        for at in 0..count {
+            let _ =
+                writeln!(kinds, "kind k{} of path {{ any of {{\nall of {{ k{at}\n tint is red }}\nk{at} }} }}", at + 1);
+            let _ = writeln!(kinds, "define f{} of path = (largest len of parts) + f{at}", at + 1);
+        }
+        let rules = format!("{kinds}section 1.1 \"t\" {{\ngoverns path\nrequires k{count}\n}}\n");
+        let (wrong, _) = with_facts(&rules, "path p { ok: unknown }", FactsForm::Native);
+        assert_eq!(wrong == 0, right, "{count} times doubled");
     }
-    let rules = format!("{kinds}section 1.1 \"t\" {{\ngoverns path\nrequires k12\n}}\n");
-    let _ = with_facts(&rules, "path p { ok: unknown }", FactsForm::Native);
+    // Four elements per name make sums double too.
+    let mut formulas = String::from("define f0 of path = len\n");
+    for at in 0..40 {
+        let _ = writeln!(formulas, "define f{} of path = f{at} + f{at}", at + 1);
+    }
+    assert!(book(format!("{TERMS}{formulas}")).0 > 0);
 }
 
 #[test]

@@ -9,11 +9,14 @@ mod world;
 use book::Book;
 use proptest::prelude::*;
 use std::collections::BTreeMap;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use tape::Tape;
+use whereas::base::dimension::Dimension;
 use whereas::diag::{Diagnostics, Severity};
 use whereas::eval::{self, Choices, Finding, Lack, Lean, Truth, Verdict};
-use whereas::facts::installation::{Installation, ObjectId, Standing};
+use whereas::facts::installation::{Cell, Installation, MaybeAbsent, ObjectId, Range, Standing};
 use whereas::ir::program::{KindId, Program};
+use whereas::ir::schema::{FieldType, NO, YES};
 use whereas::session::{FactsForm, Session};
 
 /// Mistakes in a text, with the words they point at.
@@ -272,6 +275,118 @@ fn check_missing(program: &Program, book: &str, bytes: &[u8]) -> Result<(), Test
     Ok(())
 }
 
+/// The values a cell may still have: for numbers, those between all constants of the drawn rulebooks.
+fn completions(program: &Program, facts: &Installation, object: ObjectId, field: usize) -> Vec<Cell> {
+    let object = facts.object(object);
+    let declared = &program.schema.thing(object.thing).fields[field];
+    let domain = match declared.ty {
+        FieldType::OneOf(domain) => program.schema.domain(domain).all(),
+        _ => NO | YES,
+    };
+    let none = |perhaps: bool| perhaps.then_some(Cell::Absent);
+    let set = |set: u128, perhaps: bool| {
+        let values = (0..128).map(|at| 1u128 << at).filter(move |bit| set & bit != 0);
+        values.map(|bit| Cell::Values(bit, MaybeAbsent::Present)).chain(none(perhaps)).collect()
+    };
+    match (&declared.ty, &object.cells[field]) {
+        (FieldType::YesNo | FieldType::OneOf(_), Cell::Unknown) => set(domain, declared.may_be_absent),
+        (_, Cell::Values(possible, absent)) => set(*possible, *absent == MaybeAbsent::Perhaps),
+        (FieldType::Quantity(dimension), Cell::Unknown | Cell::Range(..)) => {
+            let (range, perhaps) = match &object.cells[field] {
+                Cell::Range(range, absent) => (range.as_ref().clone(), *absent == MaybeAbsent::Perhaps),
+                _ => (Range::default(), declared.may_be_absent),
+            };
+            let foot = whereas::base::number::Number::from_ratio(381, 1250).unwrap();
+            let unit = match *dimension {
+                Dimension::LENGTH => foot,
+                Dimension::AREA => foot.mul(&foot),
+                _ => 1.into(),
+            };
+            let lowest = if declared.never_negative { 0 } else { -3 };
+            let all = (lowest..=8).map(|n| whereas::base::number::Number::from_ratio(n, 2).unwrap().mul(&unit));
+            let fits = |n: &whereas::base::number::Number| {
+                range.low.as_ref().is_none_or(|low| n > low || (n == low && !range.above_low))
+                    && range.high.as_ref().is_none_or(|high| n < high || (n == high && !range.below_high))
+            };
+            all.filter(fits).map(Cell::Number).chain(none(perhaps)).collect()
+        }
+        (FieldType::Ref(thing), Cell::Unknown) => {
+            let all = facts.stated[usize::from(thing.0)].iter().map(|to| Cell::Object(*to));
+            all.chain(none(declared.may_be_absent)).collect()
+        }
+        (_, Cell::OneOfObjects(all, absent)) => {
+            all.iter().map(|to| Cell::Object(*to)).chain(none(*absent == MaybeAbsent::Perhaps)).collect()
+        }
+        _ => Vec::new(),
+    }
+}
+
+/// How often a verdict was undecided, and how often all completions tried agreed nevertheless.
+static UNDECIDED: AtomicUsize = AtomicUsize::new(0);
+static AVOIDABLE: AtomicUsize = AtomicUsize::new(0);
+static DEFINITE: AtomicUsize = AtomicUsize::new(0);
+
+/// The most completions of one body of facts.
+const MOST_COMPLETIONS: usize = 400;
+
+/// Tries every completion of almost complete facts and compares what is definite with what each of them gives.
+fn check_completions(program: &Program, book: &str, bytes: &[u8]) -> Result<(), TestCaseError> {
+    let mut tape = Tape::new(bytes);
+    let mut world = world::World::draw(&mut tape, world::Most { rooms: 2, circuits: 1, paths: 2, parts: 1 });
+    world.learn_all();
+    for _ in 0..1 + tape.below(4) {
+        world.forget(&mut tape);
+    }
+    let text = world.text();
+    let facts = install(program, &text);
+    let choices = Choices::none(program);
+    let partial = answers(program, &facts, &choices);
+    let mut open: Vec<(ObjectId, usize, Vec<Cell>)> = Vec::new();
+    for object in facts.stated.iter().flatten() {
+        for field in 0..facts.object(*object).cells.len() {
+            let values = completions(program, &facts, *object, field);
+            if values.len() > 1 {
+                open.push((*object, field, values));
+            }
+        }
+    }
+    let count: usize = open.iter().map(|(_, _, values)| values.len()).product();
+    if count > MOST_COMPLETIONS {
+        return Ok(());
+    }
+    let mut agreed: BTreeMap<(usize, String), Option<Verdict>> = BTreeMap::new();
+    for number in 0..count {
+        let mut whole = facts.clone();
+        let mut rest = number;
+        for (object, field, values) in &open {
+            whole.objects[object.index()].cells[*field] = values[rest % values.len()].clone();
+            rest /= values.len();
+        }
+        let now = answers(program, &whole, &choices);
+        let wrong = broken(program, &whole, &partial, &now);
+        prop_assert!(
+            wrong.is_none(),
+            "completion {number} of {open:?}: {}\n{book}\nFACTS\n{text}",
+            wrong.unwrap_or_default()
+        );
+        for (key, finding) in now.duties {
+            let verdict = Some(finding.outcome.verdict);
+            agreed.entry(key).and_modify(|v| *v = if *v == verdict { verdict } else { None }).or_insert(verdict);
+        }
+    }
+    for (key, finding) in &partial.duties {
+        if definite(finding.outcome.verdict) {
+            DEFINITE.fetch_add(1, Ordering::Relaxed);
+        } else {
+            UNDECIDED.fetch_add(1, Ordering::Relaxed);
+            if agreed.get(key).is_some_and(|v| v.is_some_and(definite)) {
+                AVOIDABLE.fetch_add(1, Ordering::Relaxed);
+            }
+        }
+    }
+    Ok(())
+}
+
 fn bytes(most: usize) -> impl Strategy<Value = Vec<u8>> {
     prop::collection::vec(any::<u8>(), most / 3..most)
 }
@@ -283,7 +398,7 @@ fn config(cases: u32) -> ProptestConfig {
 }
 
 proptest! {
-    #![proptest_config(config(150))]
+    #![proptest_config(config(500))]
 
     /// 500 rulebooks, four worlds each, each learnt in five steps: 10,000 bodies of facts.
     #[test]
@@ -307,5 +422,22 @@ proptest! {
         for world in &worlds {
             check_missing(&program, &text, world)?;
         }
+    }
+}
+
+proptest! {
+    #![proptest_config(config(40))]
+
+    /// What is definite holds in every completion. The rest is measured, not asserted: a small share is undecided though
+    /// all completions agree, because conditions are judged apart.
+    #[test]
+    fn definite_verdicts_hold_in_every_completion(book in bytes(400), worlds in prop::collection::vec(bytes(300), 6)) {
+        let text = Book::draw(&mut Tape::new(&book));
+        let program = open(&text);
+        for world in &worlds {
+            check_completions(&program, &text, world)?;
+        }
+        let of = |count: &AtomicUsize| count.load(Ordering::Relaxed);
+        println!("definite {}, undecided {}, of these avoidable {}", of(&DEFINITE), of(&UNDECIDED), of(&AVOIDABLE));
     }
 }

@@ -290,6 +290,16 @@ impl World {
         self.closed = [true; 4];
     }
 
+    /// Forgets one fact that is not a list, wholly or partly.
+    pub fn forget(&mut self, tape: &mut Tape) {
+        let at = tape.below(self.things.len());
+        let thing = &mut self.things[at];
+        let field = tape.below(thing.known.len());
+        if !matches!(THINGS[thing.thing].fields[field].holds, Holds::Many(_) | Holds::ManyRef(_)) {
+            thing.known[field] = tape.one(&[Known::Nothing, Known::Partly]);
+        }
+    }
+
     /// All there is to know of an object and its members.
     pub fn learn_object(&mut self, at: usize) {
         self.things[at].listed = true;
