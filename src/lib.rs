@@ -2,8 +2,10 @@
 pub mod base;
 pub mod cli;
 pub mod diag;
+pub mod edition;
 pub mod eval;
 pub mod facts;
+pub mod format;
 pub mod ir;
 pub mod report;
 pub mod sema;

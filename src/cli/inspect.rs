@@ -3,6 +3,7 @@
 use super::Ended;
 use super::args::{EditionsArguments, InspectArguments};
 use super::outlet::Outlet;
+use crate::diag::{Code, Diagnostic};
 use crate::report;
 use crate::session::{self, FactsForm};
 
@@ -28,6 +29,12 @@ pub(super) fn run(arguments: InspectArguments, outlet: &mut Outlet) -> Ended {
         files.push(file);
     }
     if failed {
+        return Ended::Failed;
+    }
+    if files.iter().all(|file| file.items.is_empty()) {
+        let diagnostic = Diagnostic::error(Code::NoFacts, "there are no facts to inspect")
+            .help("describe the installation; `whereas facts FAMILY THING --form` prints a form to fill in");
+        outlet.complain(&diagnostic.into(), &session);
         return Ended::Failed;
     }
     let (installation, diagnostics) = session.install(&program, &files);

@@ -65,14 +65,12 @@ codes! {
     NotMayBeAbsent "E0307" "`none` tested on a field that is always there";
     SiblingTested "E0308" "one half of a pair tests the other";
     TooManyValues "E0309" "too many values in a choice or scale";
-    DirectionContradicted "E0310" "a stated direction contradicts the use";
     GovernsNothing "E0401" "a section that governs nothing";
     NoRule "E0402" "a section without a rule";
     ExceptionToNothing "E0403" "an exception to an item that does not exist";
     BadTableRow "E0404" "a table row with the wrong number of cells";
     RowsOverlap "E0405" "table rows that overlap";
     RowsOutOfOrder "E0406" "table rows out of order or with a gap";
-    ExceptionWithoutCondition "E0407" "an exception without a condition";
     EditionNotLoaded "E0408" "an edition that is not loaded";
     LookupWithoutKeys "E0409" "a table lookup without the keys";
     SubjectsTooDeep "E0410" "subjects nested more than 3 deep";
@@ -92,6 +90,13 @@ codes! {
     NoSuchEdition "E0601" "no such edition";
     NoFacts "E0602" "no facts given";
     NoRules "E0603" "the rules folder is empty";
+    NoSuchTarget "E0701" "a change to something that is not there";
+    OldValueDiffers "E0702" "a change that expects something else";
+    ChangedTwice "E0703" "two changes to one part in one document";
+    FollowsInCircle "E0704" "editions that follow one another in a circle";
+    OtherBase "E0705" "an amendment to another base";
+    NumberTaken "E0706" "a number or name already taken";
+    NoSuchChanges "E0707" "no such amendment";
 }
 
 impl Code {

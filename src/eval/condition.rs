@@ -6,8 +6,8 @@ use super::truth::{Lack, Truth};
 use super::value::{self, Value, holds};
 use crate::base::number::Number;
 use crate::facts::installation::{Cell, MaybeAbsent, ObjectId, Range};
-use crate::ir::program::{Compare, ExprId, List, Place, Test, TestId};
-use crate::ir::schema::{FieldType, NO, ValueSet, YES};
+use crate::ir::program::{Compare, ExprId, KindId, List, Place, ReadingId, Test, TestId};
+use crate::ir::schema::{Field, FieldType, NO, ValueSet, YES};
 
 /// How many members of a list satisfy a test: surely, possibly, and whether there may be any number more.
 pub(super) struct Tally {
@@ -53,49 +53,75 @@ impl<'p> Machine<'p> {
                     then.join(self.test(*otherwise), lack)
                 }
             },
-            Test::In(place, set) => self.ask(&place.object, |m, object| m.is_in(object, place, *set)),
-            Test::TextIs(place, text) => self.ask(&place.object, |m, object| match m.cell(object, place) {
-                Cell::Text(found) => Truth::known(found == text),
-                Cell::Absent => Truth::No,
-                _ => Truth::Unknown(m.lack_of(place)),
-            }),
+            Test::In(place, set) => match self.here(&place.object) {
+                Some(object) => self.is_in(object, place, *set),
+                None => self.ask(&place.object, &mut |m, object| m.is_in(object, place, *set)),
+            },
+            Test::TextIs(place, text) => self.text_is(place, text),
             Test::IsNone(place) => self.is_none(place),
             Test::Compare(left, compare, right) | Test::CompareSteps(left, compare, right) => {
-                let left = self.value(*left);
-                let right = self.value(*right);
-                value::compare(&left, *compare, &right)
+                self.compared(*left, *compare, *right)
             }
-            Test::CompareConst(place, compare, number) => {
-                self.ask(&place.object, |m, object| m.compare_cell(object, place, *compare, number))
-            }
-            Test::IsKind(object, kind) => {
-                let Some(kind) = program.kinds.get(kind.index()) else { return Truth::Unknown(Lack::GAP) };
-                self.ask(object, |m, object| m.within(object, Truth::Unknown(Lack::GAP), |m| m.test(kind.test)))
-            }
-            Test::Some(list, test) => self.ask(&list.place.object, |m, object| m.some(object, list, *test)),
-            Test::Every(list, test) => self.ask(&list.place.object, |m, object| m.every(object, list, *test)),
+            Test::CompareConst(place, compare, number) => match self.here(&place.object) {
+                Some(object) => self.compare_cell(object, place, *compare, number),
+                None => self.ask(&place.object, &mut |m, object| m.compare_cell(object, place, *compare, number)),
+            },
+            Test::IsKind(object, kind) => match self.here(object) {
+                Some(object) => self.is_kind(object, *kind),
+                None => self.ask(object, &mut |m, object| m.is_kind(object, *kind)),
+            },
+            Test::Some(list, test) => match self.here(&list.place.object) {
+                Some(object) => self.some(object, list, *test),
+                None => self.ask(&list.place.object, &mut |m, object| m.some(object, list, *test)),
+            },
+            Test::Every(list, test) => match self.here(&list.place.object) {
+                Some(object) => self.every(object, list, *test),
+                None => self.ask(&list.place.object, &mut |m, object| m.every(object, list, *test)),
+            },
             Test::Count(list, test, compare, count) => {
-                self.ask(&list.place.object, |m, object| m.counted(object, list, *test, *compare, *count))
+                self.ask(&list.place.object, &mut |m, object| m.counted(object, list, *test, *compare, *count))
             }
             Test::Different(halves) => matching::different(self, halves),
-            Test::Reading(reading, options) => match self.choices.get(*reading) {
-                Some(chosen) => match options.get(chosen) {
-                    Some(test) => self.test(*test),
-                    None => Truth::Unknown(Lack::READING),
-                },
-                None => {
-                    let mut joined: Option<Truth> = None;
-                    for option in options {
-                        let answer = self.test(*option);
-                        joined = Some(match joined {
-                            None => answer,
-                            Some(before) => before.join(answer, Lack::READING),
-                        });
-                    }
-                    joined.unwrap_or(Truth::Unknown(Lack::READING))
-                }
-            },
+            Test::Reading(reading, options) => self.read_as(*reading, options),
         }
+    }
+
+    fn is_kind(&mut self, object: ObjectId, kind: KindId) -> Truth {
+        let Some(kind) = self.program.kinds.get(kind.index()) else { return Truth::Unknown(Lack::GAP) };
+        self.within(object, Truth::Unknown(Lack::GAP), |m| m.test(kind.test))
+    }
+
+    /// A disputed text: the option chosen, or all of them joined.
+    fn read_as(&mut self, reading: ReadingId, options: &[TestId]) -> Truth {
+        if let Some(chosen) = self.choices.get(reading) {
+            return options.get(chosen).map_or(Truth::Unknown(Lack::READING), |test| self.test(*test));
+        }
+        let mut joined: Option<Truth> = None;
+        for option in options {
+            let answer = self.test(*option);
+            joined = Some(match joined {
+                None => answer,
+                Some(before) => before.join(answer, Lack::READING),
+            });
+        }
+        joined.unwrap_or(Truth::Unknown(Lack::READING))
+    }
+
+    // Kept apart so that values do not widen the frame of every step of `test`.
+    #[inline(never)]
+    fn compared(&mut self, left: ExprId, compare: Compare, right: ExprId) -> Truth {
+        let left = self.value(left);
+        let right = self.value(right);
+        value::compare(&left, compare, &right)
+    }
+
+    #[inline(never)]
+    fn text_is(&mut self, place: &Place, text: &str) -> Truth {
+        self.ask(&place.object, &mut |m, object| match m.cell(object, place) {
+            Cell::Text(found) => Truth::known(found.as_ref() == text),
+            Cell::Absent => Truth::No,
+            _ => Truth::Unknown(m.lack_of(place)),
+        })
     }
 
     #[inline]
@@ -105,26 +131,30 @@ impl<'p> Machine<'p> {
             Cell::Values(possible, _) if possible & set == 0 => Truth::No,
             Cell::Absent => Truth::No,
             Cell::Values(..) => Truth::Unknown(self.lack_of(place)),
-            _ => {
-                let field = self.field(place);
-                let all = match field.ty {
-                    FieldType::OneOf(domain) => self.program.schema.domain(domain).all(),
-                    _ => NO | YES,
-                };
-                if set & all == 0 {
-                    Truth::No
-                } else if all & !set == 0 && !field.may_be_absent {
-                    Truth::Yes
-                } else {
-                    Truth::Unknown(self.lack_of(place))
-                }
-            }
+            _ => self.may_be_in(place, set),
+        }
+    }
+
+    /// Whether a field of which nothing is known lies in a set.
+    #[inline(never)]
+    fn may_be_in(&self, place: &Place, set: ValueSet) -> Truth {
+        let field = self.field(place);
+        let all = match field.ty {
+            FieldType::OneOf(domain) => self.program.schema.domain(domain).all(),
+            _ => NO | YES,
+        };
+        if set & all == 0 {
+            Truth::No
+        } else if all & !set == 0 && !field.may_be_absent {
+            Truth::Yes
+        } else {
+            Truth::Unknown(self.lack_of(place))
         }
     }
 
     fn is_none(&mut self, place: &Place) -> Truth {
         // Here, and only here, an absent owner makes its field absent too.
-        self.ask_or(&place.object, Truth::Yes, |m, object| {
+        self.ask_or(&place.object, Truth::Yes, &mut |m, object| {
             let unknown = Truth::Unknown(m.lack_of(place));
             match m.cell(object, place) {
                 Cell::Absent => Truth::Yes,
@@ -149,19 +179,22 @@ impl<'p> Machine<'p> {
         match self.cell(object, place) {
             Cell::Number(found) => Truth::known(holds(found, compare, number)),
             Cell::Absent => Truth::No,
-            cell => {
-                let field = self.field(place);
-                let everything = Range { low: field.never_negative.then_some(Number::ZERO), ..Range::default() };
-                let (range, absent) = match cell {
-                    Cell::Range(range, absent) => (range.as_ref(), *absent == MaybeAbsent::Perhaps),
-                    _ => (&everything, field.may_be_absent),
-                };
-                match value::ranges(range, compare, &value::point(number.clone())) {
-                    Some(true) if !absent => Truth::Yes,
-                    Some(false) => Truth::No,
-                    _ => Truth::Unknown(self.lack_of(place)),
-                }
-            }
+            cell => self.compare_range(cell, place, compare, number),
+        }
+    }
+
+    #[inline(never)]
+    fn compare_range(&self, cell: &Cell, place: &Place, compare: Compare, number: &Number) -> Truth {
+        let field = self.field(place);
+        let everything = Range { low: field.never_negative.then_some(Number::ZERO), ..Range::default() };
+        let (range, absent) = match cell {
+            Cell::Range(range, absent) => (clamped(range, field), *absent == MaybeAbsent::Perhaps),
+            _ => (everything, field.may_be_absent),
+        };
+        match value::ranges(&range, compare, &value::point(number.clone())) {
+            Some(true) if !absent => Truth::Yes,
+            Some(false) => Truth::No,
+            _ => Truth::Unknown(self.lack_of(place)),
         }
     }
 
@@ -260,11 +293,22 @@ impl<'p> Machine<'p> {
         tally
     }
 
+    #[inline(never)]
     fn counted(&mut self, object: ObjectId, list: &List, test: TestId, compare: Compare, count: ExprId) -> Truth {
         let tally = self.tally(object, list, Some(test));
         let right = self.value(count);
         value::compare(&count_value(&tally), compare, &right)
     }
+}
+
+/// A stated range, held at zero or above where the field is never negative.
+pub(super) fn clamped(range: &Range, field: &Field) -> Range {
+    let mut range = range.clone();
+    if field.never_negative && range.low.as_ref().is_none_or(Number::is_negative) {
+        range.low = Some(Number::ZERO);
+        range.above_low = false;
+    }
+    range
 }
 
 /// A tally as a value.

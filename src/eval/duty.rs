@@ -23,6 +23,13 @@ pub enum Verdict {
     ForTheAuthority,
 }
 
+impl Verdict {
+    /// Whether no unknown can change it.
+    pub fn is_definite(self) -> bool {
+        matches!(self, Verdict::Met | Verdict::NotMet | Verdict::NotApplicable)
+    }
+}
+
 /// What is certain of a verdict that is not definite.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Lean {
@@ -105,15 +112,23 @@ pub fn inspect(program: &Program, facts: &Installation, choices: &Choices) -> Ve
         let stated = facts.stated.get(thing).into_iter().flatten().map(|s| (*s, Standing::Stated));
         let possible = facts.possible.get(thing).into_iter().flatten().map(|s| (*s, Standing::Possible));
         for (subject, standing) in stated.chain(possible) {
-            findings.push(Finding {
-                duty: id,
-                subject,
-                standing,
-                outcome: judge(program, facts, choices, id, subject),
-            });
+            let outcome = judge(program, facts, choices, id, subject);
+            let outcome = if standing == Standing::Possible { if_it_exists(outcome) } else { outcome };
+            findings.push(Finding { duty: id, subject, standing, outcome });
         }
     }
     findings
+}
+
+/// The outcome for a subject that may not exist: nothing definite but that no such subject would be bound.
+fn if_it_exists(outcome: Outcome) -> Outcome {
+    let lean = match outcome.verdict {
+        Verdict::Met => Lean::NoViolationPossible,
+        Verdict::NotMet => Lean::ViolatedIfItApplies,
+        Verdict::NotApplicable => return outcome,
+        Verdict::Undecided | Verdict::ForTheAuthority => outcome.lean,
+    };
+    open_outcome(lean, outcome.lack.and(Lack::FACT))
 }
 
 /// Judges one duty on one subject.
@@ -121,27 +136,69 @@ pub fn judge(program: &Program, facts: &Installation, choices: &Choices, duty: D
     let Some(duty) = program.duties.get(duty.index()) else {
         return Outcome { verdict: Verdict::Undecided, lean: Lean::None, lack: Lack::GAP, by: None };
     };
-    let open = open_readings(duty, choices);
-    if open.is_empty() {
-        return under(program, facts, choices, duty, subject);
+    let joined = under(program, facts, choices, duty, subject);
+    if settled(&joined) || duty.readings.iter().all(|reading| choices.get(*reading).is_some()) {
+        return joined;
     }
-    let mut joined: Option<Outcome> = None;
-    for assignment in assignments(program, choices, &open) {
+    let open = open_readings(duty, choices);
+    let mut assignment = choices.clone();
+    let mut whole: Option<Outcome> = None;
+    let mut next = first_assignment(program, &open, &mut assignment);
+    while next {
         let outcome = under(program, facts, &assignment, duty, subject);
-        joined = Some(match joined {
+        whole = Some(match whole {
             None => outcome,
             Some(before) => either(before, outcome),
         });
+        next = next_assignment(program, &open, &mut assignment);
     }
-    match joined {
-        // The readings may come apart once the judgments are made; then judgments are not all that is lacking.
-        Some(outcome) if outcome.verdict == Verdict::ForTheAuthority => {
-            let lack = outcome.lack.and(under(program, facts, choices, duty, subject).lack);
-            open_outcome(outcome.lean, lack)
+    match whole {
+        Some(whole) if whole.verdict.is_definite() => whole,
+        // Readings that agree so far may come apart once more is known, so what lacks where they are joined lacks here.
+        Some(whole) => open_outcome(whole.lean, whole.lack.and(joined.lack)),
+        None => joined,
+    }
+}
+
+/// Whether an outcome reached with open readings joined where they stand is the outcome under each of them: what is
+/// definite while a reading is open stays so once it is chosen. A relief is not final, for under some reading what is
+/// asked may hold by itself.
+fn settled(joined: &Outcome) -> bool {
+    match joined.verdict {
+        Verdict::NotMet | Verdict::NotApplicable => true,
+        Verdict::Met => joined.by == Some(By::Main),
+        Verdict::Undecided | Verdict::ForTheAuthority => false,
+    }
+}
+
+/// How many options a reading has.
+fn options(program: &Program, reading: ReadingId) -> usize {
+    program.readings.get(reading.index()).map_or(0, |r| r.options.len())
+}
+
+/// Chooses the first option of every open reading; false if there are too many ways to choose.
+pub(super) fn first_assignment(program: &Program, open: &[ReadingId], assignment: &mut Choices) -> bool {
+    let ways = open.iter().try_fold(1usize, |ways, reading| ways.checked_mul(options(program, *reading)));
+    if !ways.is_some_and(|ways| (1..=MOST_ASSIGNMENTS).contains(&ways)) {
+        return false;
+    }
+    for reading in open {
+        assignment.set(reading.index(), 0);
+    }
+    true
+}
+
+/// Goes on to the next way to choose, the last reading first; false behind the last one.
+fn next_assignment(program: &Program, open: &[ReadingId], assignment: &mut Choices) -> bool {
+    for reading in open.iter().rev() {
+        let next = assignment.get(*reading).map_or(0, |option| option + 1);
+        if next < options(program, *reading) {
+            assignment.set(reading.index(), next);
+            return true;
         }
-        Some(outcome) => outcome,
-        None => under(program, facts, choices, duty, subject),
+        assignment.set(reading.index(), 0);
     }
+    false
 }
 
 /// The readings a duty depends on that nobody chose.
@@ -149,33 +206,10 @@ pub(super) fn open_readings(duty: &Duty, choices: &Choices) -> Vec<ReadingId> {
     duty.readings.iter().copied().filter(|r| choices.get(*r).is_none()).collect()
 }
 
-/// All ways to choose the open readings; none if there are too many.
-pub(super) fn assignments(program: &Program, choices: &Choices, open: &[ReadingId]) -> Vec<Choices> {
-    let mut all = vec![choices.clone()];
-    for reading in open {
-        let options = program.readings.get(reading.index()).map_or(0, |r| r.options.len());
-        if options == 0 || all.len() * options > MOST_ASSIGNMENTS {
-            return Vec::new();
-        }
-        all = all
-            .into_iter()
-            .flat_map(|chosen| {
-                (0..options).map(move |option| {
-                    let mut chosen = chosen.clone();
-                    chosen.set(reading.index(), option);
-                    chosen
-                })
-            })
-            .collect();
-    }
-    all
-}
-
 /// The outcome that holds under both of two readings.
 fn either(a: Outcome, b: Outcome) -> Outcome {
     let by = if a.by == b.by { a.by } else { None };
-    let definite = |o: &Outcome| matches!(o.verdict, Verdict::Met | Verdict::NotMet | Verdict::NotApplicable);
-    if a.verdict == b.verdict && definite(&a) {
+    if a.verdict == b.verdict && a.verdict.is_definite() {
         return Outcome { by, ..a };
     }
     let lack = a.lack.and(b.lack);

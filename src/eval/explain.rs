@@ -3,7 +3,7 @@
 //! Made on demand, by asking again along the tree. For an undecided verdict the unknown leaves of undecided branches are
 //! the facts without which it stays open whatever the answers; a branch decided by another part of itself adds none.
 
-use super::duty::{By, Choices, Verdict, assignments, judge, open_readings};
+use super::duty::{By, Choices, Verdict, first_assignment, judge, open_readings};
 use super::machine::{Machine, Reached};
 use super::missing::Seeker;
 use super::show;
@@ -157,11 +157,10 @@ pub fn explain(
     let Some(declared) = program.duties.get(duty.index()) else { return Explanation::default() };
     let effects = reading_effects(program, facts, choices, declared, duty, subject);
     // A verdict all open readings agree on is told under the first of them.
-    let told_under = match (outcome.verdict, assignments(program, choices, &open_readings(declared, choices))) {
-        (Verdict::Met | Verdict::NotMet | Verdict::NotApplicable, all) => all.into_iter().next(),
-        _ => None,
-    };
-    let told_under = told_under.unwrap_or_else(|| choices.clone());
+    let mut told_under = choices.clone();
+    if matches!(outcome.verdict, Verdict::Met | Verdict::NotMet | Verdict::NotApplicable) {
+        first_assignment(program, &open_readings(declared, choices), &mut told_under);
+    }
     let machine = Machine::new(program, facts, &told_under, subject);
     let mut teller = Teller { machine, out: Explanation::default(), made: 0, deep: 0 };
     teller.duty(declared);

@@ -1,6 +1,6 @@
 //! Expressions: exact arithmetic on what is known, intervals on what is not.
 
-use super::condition::count_value;
+use super::condition::{clamped, count_value};
 use super::machine::{Machine, Reached};
 use super::truth::{Lack, Truth};
 use super::value::{Over, Spread, Value, point};
@@ -116,7 +116,7 @@ impl<'p> Machine<'p> {
                 Cell::Values(set, MaybeAbsent::Present) if set.count_ones() == 1 => Value::Step(*set),
                 Cell::Values(set, absent) => spread(Over::Steps(*set), *absent == MaybeAbsent::Perhaps),
                 Cell::Range(range, absent) => {
-                    spread(Over::Numbers(range.as_ref().clone()), *absent == MaybeAbsent::Perhaps)
+                    spread(Over::Numbers(clamped(range, field)), *absent == MaybeAbsent::Perhaps)
                 }
                 _ => match field.ty {
                     FieldType::OneOf(domain) => {
@@ -345,11 +345,26 @@ fn pick<'v>(a: Value<'v>, b: Value<'v>, largest: bool) -> Value<'v> {
             let (a, b) = (a.into_spread(), b.into_spread());
             let over = match (&a.over, &b.over) {
                 (Over::Numbers(x), Over::Numbers(y)) => Over::Numbers(pick_range(x, y, largest)),
-                (Over::Steps(x), Over::Steps(y)) => Over::Steps(x | y),
+                (Over::Steps(x), Over::Steps(y)) => Over::Steps(pick_steps(*x, *y, largest)),
                 _ => Over::Nothing,
             };
             combined(over, &a, &b)
         }
+    }
+}
+
+/// The steps that the larger (or smaller) of two can be.
+fn pick_steps(a: u128, b: u128, largest: bool) -> u128 {
+    if a == 0 || b == 0 {
+        return a | b;
+    }
+    if largest {
+        let least = a.trailing_zeros().max(b.trailing_zeros());
+        (a | b) & !((1u128 << least) - 1)
+    } else {
+        let most = (127 - a.leading_zeros()).min(127 - b.leading_zeros());
+        let through = if most == 127 { u128::MAX } else { (1u128 << (most + 1)) - 1 };
+        (a | b) & through
     }
 }
 

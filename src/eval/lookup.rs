@@ -1,7 +1,7 @@
 //! Table look-ups. An unknown key ranges over all rows still possible, and over "outside the table" where that is.
 
 use super::truth::{Lack, Truth};
-use super::value::{Over, Value};
+use super::value::{Over, Spread, Value};
 use crate::base::number::Number;
 use crate::facts::installation::Range;
 use crate::ir::program::{CellValue, RowKey, RowMode, Table};
@@ -9,9 +9,44 @@ use crate::ir::schema::ValueSet;
 use std::borrow::Cow;
 
 /// What keys a row answers to: rows of `next row` modes stretch from their neighbour.
-enum Reach {
+enum Reach<'t> {
     Set(ValueSet),
-    Ranges(Vec<Range>),
+    One(Span<'t>),
+    Ranges(&'t [(Option<Number>, Option<Number>)]),
+}
+
+/// A range whose ends stand in the table.
+#[derive(Clone, Copy)]
+struct Span<'t> {
+    low: Option<&'t Number>,
+    above_low: bool,
+    high: Option<&'t Number>,
+    below_high: bool,
+}
+
+impl<'t> Span<'t> {
+    fn of(range: &'t Range) -> Span<'t> {
+        Span {
+            low: range.low.as_ref(),
+            above_low: range.above_low,
+            high: range.high.as_ref(),
+            below_high: range.below_high,
+        }
+    }
+
+    fn closed((low, high): &'t (Option<Number>, Option<Number>)) -> Span<'t> {
+        Span { low: low.as_ref(), above_low: false, high: high.as_ref(), below_high: false }
+    }
+}
+
+impl<'t> Reach<'t> {
+    fn any(&self, holds: impl Fn(Span<'t>) -> bool) -> bool {
+        match self {
+            Reach::Set(_) => false,
+            Reach::One(span) => holds(*span),
+            Reach::Ranges(ranges) => ranges.iter().any(|range| holds(Span::closed(range))),
+        }
+    }
 }
 
 /// The cell or cells that keys may mean.
@@ -74,7 +109,9 @@ pub(super) fn look_up<'p>(table: &'p Table, keys: &[Value<'p>]) -> Value<'p> {
     if outside {
         add(if table.closed { Value::Absent } else { Value::gap() });
     }
-    let mut result = found.unwrap_or_else(Value::gap);
+    // No row can be meant where a key is certainly missing: then all that is left is what the keys themselves lack.
+    let nothing = || Value::Spread(Box::new(Spread { over: Over::Nothing, absent: false, gap: false, lack }));
+    let mut result = found.unwrap_or_else(if keyless { &nothing as &dyn Fn() -> Value<'p> } else { &Value::gap });
     if keyless {
         let mut spread = result.into_spread();
         for key in keys {
@@ -116,7 +153,7 @@ fn neighbour(table: &Table, row: usize, key: usize, step: isize) -> Option<usize
     }
 }
 
-fn row_reach(table: &Table, row: usize, key: usize) -> Reach {
+fn row_reach(table: &Table, row: usize, key: usize) -> Reach<'_> {
     let Some(own) = row_key(table, row, key) else { return Reach::Set(0) };
     let mode = table.keys.get(key).map_or(RowMode::Exact, |k| k.mode);
     let other = match mode {
@@ -127,7 +164,7 @@ fn row_reach(table: &Table, row: usize, key: usize) -> Reach {
     reach(own, other, mode)
 }
 
-fn column_reach(table: &Table, column: usize) -> Reach {
+fn column_reach(table: &Table, column: usize) -> Reach<'_> {
     let Some(own) = table.columns.get(column) else { return Reach::Set(0) };
     let mode = table.keys.last().map_or(RowMode::Exact, |k| k.mode);
     let other = match mode {
@@ -148,10 +185,10 @@ fn ends(key: &RowKey) -> (Option<&Number>, Option<&Number>) {
     }
 }
 
-fn reach(own: &RowKey, other: Option<&RowKey>, mode: RowMode) -> Reach {
+fn reach<'t>(own: &'t RowKey, other: Option<&'t RowKey>, mode: RowMode) -> Reach<'t> {
     match (own, mode) {
         (RowKey::Over(limit), _) => {
-            Reach::Ranges(vec![Range { low: Some(limit.clone()), above_low: true, high: None, below_high: false }])
+            Reach::One(Span { low: Some(limit), above_low: true, high: None, below_high: false })
         }
         (RowKey::Set(set), RowMode::Exact) => Reach::Set(*set),
         (RowKey::Set(set), RowMode::NextUp) => {
@@ -170,24 +207,19 @@ fn reach(own: &RowKey, other: Option<&RowKey>, mode: RowMode) -> Reach {
             };
             Reach::Set(from & until)
         }
-        (RowKey::Numbers(ranges), RowMode::Exact) => Reach::Ranges(
-            ranges
-                .iter()
-                .map(|(low, high)| Range { low: low.clone(), above_low: false, high: high.clone(), below_high: false })
-                .collect(),
-        ),
-        (key, RowMode::NextUp) => Reach::Ranges(vec![Range {
-            low: other.and_then(|o| ends(o).1).cloned(),
+        (RowKey::Numbers(ranges), RowMode::Exact) => Reach::Ranges(ranges),
+        (key, RowMode::NextUp) => Reach::One(Span {
+            low: other.and_then(|o| ends(o).1),
             above_low: other.is_some(),
-            high: ends(key).1.cloned(),
+            high: ends(key).1,
             below_high: false,
-        }]),
-        (key, RowMode::NextDown) => Reach::Ranges(vec![Range {
-            low: ends(key).0.cloned(),
+        }),
+        (key, RowMode::NextDown) => Reach::One(Span {
+            low: ends(key).0,
             above_low: false,
-            high: other.and_then(|o| ends(o).0).cloned(),
+            high: other.and_then(|o| ends(o).0),
             below_high: other.is_some(),
-        }]),
+        }),
     }
 }
 
@@ -207,12 +239,15 @@ fn below_or_at(set: ValueSet) -> ValueSet {
 fn answers(value: &Value, reach: &Reach) -> Truth {
     match (value, reach) {
         (Value::Step(set), Reach::Set(row)) => Truth::known(set & row != 0),
-        (Value::Exact(number), Reach::Ranges(ranges)) => Truth::known(ranges.iter().any(|r| contains(r, number))),
+        (Value::Exact(number), Reach::One(_) | Reach::Ranges(_)) => {
+            Truth::known(reach.any(|span| contains(span, number)))
+        }
         (Value::Spread(spread), reach) => {
             let (within, apart) = match (&spread.over, reach) {
                 (Over::Steps(set), Reach::Set(row)) => (set & !row == 0, set & row == 0),
-                (Over::Numbers(range), Reach::Ranges(ranges)) => {
-                    (ranges.iter().any(|r| inside(range, r)), ranges.iter().all(|r| apart(range, r)))
+                (Over::Numbers(range), Reach::One(_) | Reach::Ranges(_)) => {
+                    let range = Span::of(range);
+                    (reach.any(|span| inside(range, span)), !reach.any(|span| !apart(range, span)))
                 }
                 _ => (false, true),
             };
@@ -226,19 +261,19 @@ fn answers(value: &Value, reach: &Reach) -> Truth {
     }
 }
 
-fn contains(range: &Range, number: &Number) -> bool {
-    range.low.as_ref().is_none_or(|low| number > low || (number == low && !range.above_low))
-        && range.high.as_ref().is_none_or(|high| number < high || (number == high && !range.below_high))
+fn contains(range: Span, number: &Number) -> bool {
+    range.low.is_none_or(|low| number > low || (number == low && !range.above_low))
+        && range.high.is_none_or(|high| number < high || (number == high && !range.below_high))
 }
 
 /// Whether `a` lies wholly in `b`.
-fn inside(a: &Range, b: &Range) -> bool {
-    let low = match (&a.low, &b.low) {
+fn inside(a: Span, b: Span) -> bool {
+    let low = match (a.low, b.low) {
         (_, None) => true,
         (None, Some(_)) => false,
         (Some(x), Some(y)) => x > y || (x == y && (!b.above_low || a.above_low)),
     };
-    let high = match (&a.high, &b.high) {
+    let high = match (a.high, b.high) {
         (_, None) => true,
         (None, Some(_)) => false,
         (Some(x), Some(y)) => x < y || (x == y && (!b.below_high || a.below_high)),
@@ -246,8 +281,8 @@ fn inside(a: &Range, b: &Range) -> bool {
     low && high
 }
 
-fn apart(a: &Range, b: &Range) -> bool {
-    let before = |x: &Range, y: &Range| match (&x.high, &y.low) {
+fn apart(a: Span, b: Span) -> bool {
+    let before = |x: Span, y: Span| match (x.high, y.low) {
         (Some(high), Some(low)) => high < low || (high == low && (x.below_high || y.above_low)),
         _ => false,
     };
@@ -276,7 +311,7 @@ fn covered(table: &Table, keys: &[Value], row_keys: usize) -> bool {
                 Over::Steps(set) => {
                     let all = reaches.iter().fold(0, |all, r| match r {
                         Reach::Set(row) => all | row,
-                        Reach::Ranges(_) => all,
+                        Reach::One(_) | Reach::Ranges(_) => all,
                     });
                     set & !all == 0
                 }
@@ -298,18 +333,19 @@ fn covered(table: &Table, keys: &[Value], row_keys: usize) -> bool {
 
 /// Whether touching ranges leave nothing of a range out.
 fn covers(range: &Range, reaches: &[Reach]) -> bool {
-    let mut pieces: Vec<&Range> = reaches
-        .iter()
-        .flat_map(|r| match r {
-            Reach::Ranges(ranges) => ranges.iter().collect::<Vec<_>>(),
-            Reach::Set(_) => Vec::new(),
-        })
-        .collect();
+    let mut pieces: Vec<Span> = Vec::new();
+    for reach in reaches {
+        match reach {
+            Reach::Set(_) => {}
+            Reach::One(span) => pieces.push(*span),
+            Reach::Ranges(ranges) => pieces.extend(ranges.iter().map(Span::closed)),
+        }
+    }
     pieces.sort_by(|a, b| a.low.cmp(&b.low).then(a.above_low.cmp(&b.above_low)));
     // What is still uncovered begins here.
-    let mut rest = range.clone();
+    let mut rest = Span::of(range);
     for piece in pieces {
-        let starts_in_time = match (&piece.low, &rest.low) {
+        let starts_in_time = match (piece.low, rest.low) {
             (None, _) => true,
             (Some(_), None) => false,
             (Some(low), Some(start)) => low < start || (low == start && (!piece.above_low || rest.above_low)),
@@ -317,14 +353,14 @@ fn covers(range: &Range, reaches: &[Reach]) -> bool {
         if !starts_in_time {
             return false;
         }
-        match (&piece.high, &rest.high) {
+        match (piece.high, rest.high) {
             (None, _) => return true,
             (Some(high), Some(end)) if high > end || (high == end && (!piece.below_high || rest.below_high)) => {
                 return true;
             }
             (Some(high), _) => {
-                if rest.low.as_ref().is_none_or(|low| high >= low) {
-                    rest.low = Some(high.clone());
+                if rest.low.is_none_or(|low| high >= low) {
+                    rest.low = Some(high);
                     rest.above_low = !piece.below_high;
                 }
             }

@@ -60,6 +60,15 @@ impl<'p> Machine<'p> {
         self.walk(start, &object.steps)
     }
 
+    /// The object itself, where a path is no more than a variable: by far the commonest.
+    #[inline]
+    pub(super) fn here(&self, object: &Object) -> Option<ObjectId> {
+        match object.steps.is_empty() {
+            true => self.vars.get(usize::from(object.var)).copied(),
+            false => None,
+        }
+    }
+
     fn walk(&self, start: ObjectId, steps: &[Step]) -> Reached<'p> {
         let mut at = start;
         let mut unsure: Option<MaybeAbsent> = None;
@@ -133,18 +142,17 @@ impl<'p> Machine<'p> {
     }
 
     /// Asks each object a path may lead to, and joins the answers. Absence answers no.
-    #[inline]
-    pub(super) fn ask(&mut self, object: &Object, ask: impl FnMut(&mut Self, ObjectId) -> Truth) -> Truth {
+    pub(super) fn ask(&mut self, object: &Object, ask: &mut dyn FnMut(&mut Self, ObjectId) -> Truth) -> Truth {
         self.ask_or(object, Truth::No, ask)
     }
 
     /// Asks each object a path may lead to, and joins the answers with that of absence where that is possible.
-    #[inline]
+    #[inline(never)]
     pub(super) fn ask_or(
         &mut self,
         object: &Object,
         absence: Truth,
-        mut ask: impl FnMut(&mut Self, ObjectId) -> Truth,
+        ask: &mut dyn FnMut(&mut Self, ObjectId) -> Truth,
     ) -> Truth {
         match self.reach(object) {
             Reached::One(id) => ask(self, id),
@@ -185,6 +193,7 @@ impl<'p> Machine<'p> {
     }
 
     /// The list of an object.
+    #[inline]
     pub(super) fn list_cell(&self, object: ObjectId, place: &Place) -> Option<&'p ListCell> {
         match self.cell(object, place) {
             Cell::List(list) => Some(list),
@@ -193,6 +202,7 @@ impl<'p> Machine<'p> {
     }
 
     /// What an unknown field lacks.
+    #[inline(never)]
     pub(super) fn lack_of(&self, place: &Place) -> Lack {
         if self.field(place).judgment.is_some() { Lack::JUDGMENT } else { Lack::FACT }
     }

@@ -50,6 +50,7 @@ impl Truth {
     /// The opposite.
     #[inline]
     #[must_use]
+    #[allow(clippy::should_implement_trait)]
     pub fn not(self) -> Truth {
         match self {
             Truth::No => Truth::Yes,

@@ -27,7 +27,7 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
                 }
                 verdicts.push(verdict(program, facts, choices, finding));
             }
-            Standing::Possible if open || finding.outcome.verdict == eval::Verdict::NotMet => {
+            Standing::Possible if open => {
                 let duty = &program.duties[finding.duty.index()];
                 not_described.entry(finding.subject).or_default().push(duty.address.clone());
             }

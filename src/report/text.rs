@@ -3,7 +3,7 @@
 //! What must be acted on comes first; requirements with one verdict and the same reasons share an entry. Lines fill the
 //! width given. Nothing here looks at the environment.
 
-use super::view::{Inspection, Missing, Overall, Reason, Verdict};
+use super::view::{Inspection, Missing, Overall, Reason, Relied, Verdict};
 use crate::diag::{Charset, Colour, Look};
 
 /// How much to show.
@@ -51,7 +51,11 @@ pub fn text(inspection: &Inspection, depth: Depth, look: &Look) -> String {
         let title = page.inked(title, ink);
         page.text.push_str(&title);
         page.text.push('\n');
-        if brief { page.short(&of) } else { page.entries(&of, depth) }
+        match (brief, ink) {
+            (true, Ink::Faint) => page.sections(&of, &inspection.verdicts),
+            (true, _) => page.short(&of),
+            (false, _) => page.entries(&of, depth),
+        }
     }
     page.ask_first(inspection);
     page.not_described(inspection);
@@ -138,6 +142,15 @@ impl Page<'_> {
         }
     }
 
+    /// Only the numbers of what applies to no subject; the rest is told where it applies.
+    fn sections(&mut self, verdicts: &[&Verdict], all: &[Verdict]) {
+        let mut sections: Vec<&str> = verdicts.iter().map(|v| v.section.as_str()).collect();
+        sections.retain(|s| !all.iter().any(|v| v.section == **s && v.verdict != "not applicable"));
+        sections.dedup();
+        let elsewhere = if sections.is_empty() { "nothing else" } else { "" };
+        self.fill(&format!("{}{elsewhere} (--full says why)", sections.join(", ")), "  ", "  ");
+    }
+
     fn entries(&mut self, verdicts: &[&Verdict], depth: Depth) {
         let key = |v: &Verdict| {
             let shape =
@@ -158,7 +171,8 @@ impl Page<'_> {
                 self.pair("by", &first.by);
             }
             // What is missing, or what each reading gives, says enough of an open requirement.
-            let told = !first.missing.is_empty() || !first.readings.is_empty();
+            let open = matches!(first.verdict.as_str(), "undecided" | "for the authority");
+            let told = open && (!first.missing.is_empty() || !first.readings.is_empty());
             if depth == Depth::Full || !told {
                 let follows = first.because.iter().any(|r| r.found.starts_with("follows from"));
                 for reason in &first.because {
@@ -175,6 +189,7 @@ impl Page<'_> {
                 self.pair("reading", &line);
             }
             self.missing(&first.missing);
+            self.relied_on(&first.relied_on);
             if first.cites.len() > 1 {
                 let arrow = match self.look.charset {
                     Charset::Unicode => " \u{2192} ",
@@ -192,6 +207,22 @@ impl Page<'_> {
     fn pair(&mut self, word: &str, text: &str) {
         let first = format!("    {word:<9} ");
         self.fill(text, &first, "              ");
+    }
+
+    /// Facts relied on, by their owner.
+    fn relied_on(&mut self, relied: &[Relied]) {
+        let mut owners: Vec<(&str, Vec<String>)> = Vec::new();
+        for fact in relied {
+            let said = format!("{} {}", fact.field, fact.value);
+            match owners.iter_mut().find(|(of, _)| *of == fact.of) {
+                Some((_, facts)) => facts.push(said),
+                None => owners.push((&fact.of, vec![said])),
+            }
+        }
+        let all: Vec<String> = owners.into_iter().map(|(of, facts)| format!("{of}: {}", facts.join(", "))).collect();
+        if !all.is_empty() {
+            self.pair("rests on", &all.join("; "));
+        }
     }
 
     /// Missing facts by their owner; judgments with who may make them.
@@ -282,10 +313,9 @@ impl Page<'_> {
         self.text.push_str(&title);
         self.text.push('\n');
         for ask in inspection.ask_first.iter().take(SHOWN) {
-            let question = if ask.question.is_empty() { String::new() } else { format!(" ({})", ask.question) };
-            let many = if ask.keeps_open == 1 { "requirement" } else { "requirements" };
-            let line = format!("{} of {}{question}: keeps {} {many} open", ask.field, ask.of, ask.keeps_open);
-            self.fill(&line, "  ", "      ");
+            let question = if ask.question.is_empty() { String::new() } else { format!(": {}", ask.question) };
+            let open = format!("{} open", ask.keeps_open);
+            self.pair(&open, &format!("{} of {}{question}", ask.field, ask.of));
         }
         if inspection.ask_first.len() > SHOWN {
             let more = inspection.ask_first.len() - SHOWN;

@@ -1,6 +1,6 @@
 //! Expressions: types, units, look-ups and folds.
 
-use super::lower::{Lower, Side, Ty};
+use super::lower::{Lower, Side, TableTypes, Ty};
 use super::path::Found;
 use crate::base::dimension::{self, Dimension};
 use crate::base::number::Number;
@@ -321,10 +321,8 @@ impl<'a> Lower<'a> {
         filter: Option<&'a ast::Clauses>,
         span: Span,
     ) -> Option<Typed> {
-        let (list, of) = self.with_list(list, filter, Side::Favour, None, |lower| match field {
-            Some(path) => Some(lower.path_expr(path, None)),
-            None => None,
-        })?;
+        let (list, of) =
+            self.with_list(list, filter, Side::Favour, None, |lower| field.map(|path| lower.path_expr(path, None)))?;
         let Some(of) = of else {
             let id = self.emit_expr(Expr::Count(list), span);
             return Some(Typed::plain(id, Ty::Number(Dimension::COUNT)));
@@ -402,9 +400,22 @@ impl<'a> Lower<'a> {
         let mut found = Vec::new();
         if keys.is_empty() {
             for (name, ty) in &types.keys {
-                let word = ast::Name { text: name.as_str().into(), span: address.span };
-                let path = ast::Path { words: vec![word], from: None, of: Vec::new(), span: address.span };
-                match self.find(&path)? {
+                let Some(read) = self.on_frames(name) else {
+                    self.say(
+                        Diagnostic::error(
+                            Code::LookupWithoutKeys,
+                            format!("nothing here is called `{name}`, the key of table {}", address.text),
+                        )
+                        .at(address.span, "looked up by the names of its keys")
+                        .help(format!(
+                            "write `table {} {}`",
+                            address.text,
+                            keys_form(&types, usize::from(has_across))
+                        )),
+                    );
+                    return None;
+                };
+                match read {
                     Found::Field(place) => {
                         let id = self.emit_expr(Expr::Read(place.clone()), span);
                         let field_ty = match self.field_type(&place) {
@@ -423,12 +434,7 @@ impl<'a> Lower<'a> {
                 }
             }
         } else if keys.len() != types.keys.len() || across != has_across {
-            let names: Vec<&str> = types.keys.iter().map(|(name, _)| name.as_str()).collect();
-            let (rows, column) = names.split_at(if has_across { names.len() - 1 } else { names.len() });
-            let mut form = format!("at {}", rows.join(" and "));
-            if let [column] = column {
-                form = format!("{form} across {column}");
-            }
+            let form = keys_form(&types, usize::from(has_across));
             self.say(
                 Diagnostic::error(Code::LookupWithoutKeys, format!("table {} has other keys", address.text))
                     .at(span, format!("{} given", keys.len()))
@@ -459,5 +465,16 @@ impl<'a> Lower<'a> {
             );
         }
         fits
+    }
+}
+
+/// The keys of a table as a look-up states them.
+fn keys_form(types: &TableTypes, columns: usize) -> String {
+    let names: Vec<&str> = types.keys.iter().map(|(name, _)| name.as_str()).collect();
+    let (rows, column) = names.split_at(names.len().saturating_sub(columns));
+    let form = format!("at {}", rows.join(" and "));
+    match column {
+        [column] => format!("{form} across {column}"),
+        _ => form,
     }
 }

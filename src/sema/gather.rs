@@ -2,6 +2,7 @@
 
 use crate::base::source::SourceId;
 use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
+use crate::edition::Composed;
 use crate::syntax::ast::*;
 use std::collections::BTreeMap;
 
@@ -19,14 +20,18 @@ pub struct Book {
 /// All editions that some file opens, in order of name.
 pub fn editions(books: &[(SourceId, &Rulebook)]) -> Vec<Book> {
     let mut found: BTreeMap<(String, String), String> = BTreeMap::new();
-    for (_, book) in books {
-        for item in &book.items {
-            if let Item::Edition(header) = item {
-                let title = found.entry((header.family.text.to_string(), header.year.text.to_string())).or_default();
-                if title.is_empty() {
-                    *title = header.title.as_deref().unwrap_or("").to_string();
-                }
-            }
+    for item in books.iter().flat_map(|(_, book)| &book.items) {
+        let (edition, title) = match item {
+            Item::Edition(header) => ((&header.family, &header.year), &header.title),
+            Item::Changes(set) => match &set.edition {
+                Some(edition) => ((&edition.family, &edition.year), &set.title),
+                None => continue,
+            },
+            _ => continue,
+        };
+        let known = found.entry((edition.0.text.to_string(), edition.1.text.to_string())).or_default();
+        if known.is_empty() {
+            *known = title.as_deref().unwrap_or("").to_string();
         }
     }
     found.into_iter().map(|((family, year), title)| Book { family, year, title }).collect()
@@ -47,54 +52,53 @@ pub(super) struct Gathered<'a> {
     pub(super) tables: Vec<&'a Table>,
     pub(super) readings: Vec<&'a Reading>,
     pub(super) sections: Vec<&'a Section>,
+    /// Fields that amendments declare.
+    pub(super) fields: Vec<&'a (Name, Field)>,
 }
 
+/// The vocabulary of the family and the items of the composed book.
 pub(super) fn gather<'a>(
     books: &[(SourceId, &'a Rulebook)],
+    composed: &'a Composed,
     family: &str,
     year: &str,
     diagnostics: &mut Diagnostics,
 ) -> Gathered<'a> {
     let mut all = Gathered { family: family.to_string(), ..Gathered::default() };
-    let mut seen_edition = false;
     for (_, book) in books {
         // What stands before any header belongs to nothing.
-        let mut wanted = None;
+        let mut ours = None;
         for item in &book.items {
             match item {
                 Item::Terms(header) => {
-                    wanted = Some(header.family.text == family);
+                    ours = Some(header.family.text == family);
                     if header.family.text == family && all.family_title.is_empty() {
                         all.family_title = header.title.as_deref().unwrap_or("").to_string();
                     }
                 }
-                Item::Edition(header) => {
-                    let ours = header.family.text == family && header.year.text == year;
-                    wanted = Some(ours);
-                    if ours {
-                        seen_edition = true;
-                        if all.edition_title.is_empty() {
-                            all.edition_title = header.title.as_deref().unwrap_or("").to_string();
-                        }
-                    }
-                }
-                other if wanted.is_none() => {
+                Item::Edition(_) => ours = Some(false),
+                Item::Changes(_) => {}
+                other if ours.is_none() => {
                     let span = item_span(other);
                     diagnostics.push(
                         Diagnostic::error(Code::OutOfPlace, "an item stands before any header")
                             .at(span, "belongs to no edition and no vocabulary")
                             .help("start the file with `edition nec 2017` or `terms for nec`"),
                     );
-                    wanted = Some(false);
+                    ours = Some(false);
                 }
-                other if wanted == Some(true) => all.take(other),
+                other if ours == Some(true) => all.take(other),
                 _ => {}
             }
         }
     }
-    if !seen_edition {
-        let known: Vec<String> = editions(books).into_iter().map(|b| format!("{} {}", b.family, b.year)).collect();
-        let wanted = format!("{family} {year}");
+    all.edition_title.clone_from(&composed.title);
+    all.fields = composed.fields.iter().collect();
+    composed.items.iter().for_each(|item| all.take(item));
+    all.sections.sort_by_cached_key(|s| printed_order(&s.address.text));
+    let known: Vec<String> = editions(books).into_iter().map(|b| format!("{} {}", b.family, b.year)).collect();
+    let wanted = format!("{family} {year}").trim().to_string();
+    if !known.contains(&wanted) {
         let diagnostic = Diagnostic::error(Code::NoSuchEdition, format!("there is no edition `{wanted}`"));
         let near = nearest(&wanted, known.iter().map(String::as_str)).map(str::to_string);
         diagnostics.push(match near {
@@ -104,6 +108,20 @@ pub(super) fn gather<'a>(
         });
     }
     all
+}
+
+/// Sections run in the order of their numbers whatever file they stand in; documents without numbers come last.
+pub(crate) fn printed_order(address: &str) -> (bool, Vec<(u64, String)>) {
+    let parts = address
+        .split(['.', '(', ')', '-'])
+        .filter(|part| !part.is_empty())
+        .map(|part| {
+            let digits = part.bytes().take_while(u8::is_ascii_digit).count();
+            let (number, rest) = part.split_at(digits);
+            (number.parse().unwrap_or(u64::MAX), rest.to_string())
+        })
+        .collect();
+    (!address.starts_with(|c: char| c.is_ascii_digit()), parts)
 }
 
 fn item_span(item: &Item) -> crate::base::source::Span {
@@ -119,13 +137,14 @@ fn item_span(item: &Item) -> crate::base::source::Span {
         Item::Limit(x) => x.name.span,
         Item::Table(x) => x.address.span,
         Item::Reading(x) => x.name.span,
+        Item::Changes(x) => x.span,
     }
 }
 
 impl<'a> Gathered<'a> {
     fn take(&mut self, item: &'a Item) {
         match item {
-            Item::Terms(_) | Item::Edition(_) => {}
+            Item::Terms(_) | Item::Edition(_) | Item::Changes(_) => {}
             Item::Choice(x) => self.choices.push(x),
             Item::Scale(x) => self.scales.push(x),
             Item::Thing(x) => self.things.push(x),

@@ -12,7 +12,7 @@ use crate::ir::program::{
 };
 use crate::ir::schema::{DomainId, FieldType, Schema, ThingId};
 use crate::syntax::ast;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Which way a dual limit leans where it stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -77,6 +77,8 @@ pub(super) struct Declared<'a> {
 pub(super) enum State<T> {
     Fresh,
     Running,
+    /// Its mistakes are told; they are not told again where it is used.
+    Failed,
     Done(T),
 }
 
@@ -95,6 +97,7 @@ pub(super) struct Lower<'a> {
     pub(super) sources: &'a Sources,
     pub(super) program: Program,
     pub(super) diagnostics: Diagnostics,
+    said: BTreeSet<(Code, Option<Span>, String)>,
     pub(super) declared: Vec<Declared<'a>>,
     pub(super) conditions: BTreeMap<(ThingId, String), usize>,
     pub(super) kind_state: BTreeMap<(usize, Side), State<KindId>>,
@@ -112,6 +115,8 @@ pub(super) struct Lower<'a> {
     pub(super) frames: Vec<Frame>,
     pub(super) siblings: Vec<String>,
     pub(super) cite: String,
+    /// New wording of lines that a later document changed.
+    pub(super) reworded: Option<&'a BTreeMap<Span, String>>,
     /// Names of what is being lowered, for the ring of a cycle.
     pub(super) running: Vec<(String, Span)>,
     /// Measures of what is complete.
@@ -150,6 +155,7 @@ impl<'a> Lower<'a> {
             sources,
             program: Program { schema, ..Program::default() },
             diagnostics,
+            said: BTreeSet::new(),
             declared: Vec::new(),
             conditions: BTreeMap::new(),
             kind_state: BTreeMap::new(),
@@ -166,6 +172,7 @@ impl<'a> Lower<'a> {
             frames: Vec::new(),
             siblings: Vec::new(),
             cite: String::new(),
+            reworded: None,
             running: Vec::new(),
             sizes: Sizes::default(),
             nested: 0,
@@ -173,7 +180,10 @@ impl<'a> Lower<'a> {
     }
 
     pub(super) fn say(&mut self, diagnostic: Diagnostic) {
-        self.diagnostics.push(diagnostic);
+        // A scope is read once for each duty in it, and a kind once for each side it is used on.
+        if self.said.insert((diagnostic.code, diagnostic.place(), diagnostic.title.clone())) {
+            self.diagnostics.push(diagnostic);
+        }
     }
 
     pub(super) fn schema(&self) -> &Schema {
@@ -319,6 +329,7 @@ impl<'a> Lower<'a> {
                 self.ring(&declared.name, declared.span);
                 return None;
             }
+            State::Failed => return None,
             State::Fresh => {}
         }
         if self.running.len() >= MOST_RUNNING {
@@ -398,6 +409,7 @@ impl<'a> Lower<'a> {
                 self.ring(&define.name.text, define.name.span);
                 return None;
             }
+            State::Failed => return None,
             State::Fresh => {}
         }
         if self.running.len() >= MOST_RUNNING {
@@ -415,7 +427,7 @@ impl<'a> Lower<'a> {
         self.cite = cite;
         self.running.pop();
         let Some(typed) = typed else {
-            self.define_state[at] = State::Fresh;
+            self.define_state[at] = State::Failed;
             return None;
         };
         let size = self.sizes.expr(&self.program, typed.id);
@@ -484,7 +496,10 @@ impl<'a> Lower<'a> {
 
     /// An origin under the number now cited.
     pub(super) fn origin(&mut self, span: Span, marks: &[Mark]) -> OriginId {
-        let words = words(self.sources.slice(span));
+        let words = match self.reworded.and_then(|r| r.get(&span)) {
+            Some(new) => new.clone(),
+            None => words(self.sources.slice(span)),
+        };
         let origin = Origin { cite: self.cite.clone(), words, span, marks: marks.to_vec() };
         let id = OriginId(u32::try_from(self.program.origins.len()).unwrap_or(u32::MAX));
         self.program.origins.push(origin);
@@ -560,7 +575,7 @@ fn long_chain() -> String {
 }
 
 /// Marks of the tree as marks of the core.
-pub(super) fn marks(marks: &[ast::Mark]) -> Vec<Mark> {
+pub(crate) fn marks(marks: &[ast::Mark]) -> Vec<Mark> {
     marks
         .iter()
         .map(|mark| match mark {

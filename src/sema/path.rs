@@ -21,6 +21,12 @@ pub(super) enum Found {
 /// What is read while a member is bound.
 type Inside<'c, L, T> = Box<dyn FnOnce(&mut L) -> T + 'c>;
 
+fn sibling_tested(word: &ast::Name) -> Diagnostic {
+    Diagnostic::error(Code::SiblingTested, format!("a half may not test its sibling `{}`", word.text))
+        .at(word.span, "another half")
+        .help("test for a *kind* of path instead, such as `runs-in is metal-path`")
+}
+
 impl<'a> Lower<'a> {
     fn step(&self, object: &Object, step: Step, thing: ThingId) -> Object {
         let mut steps = object.steps.to_vec();
@@ -80,6 +86,19 @@ impl<'a> Lower<'a> {
     pub(super) fn behind_of(&mut self, of: &[ast::Name]) -> Option<Object> {
         let (base, inner) = of.split_last()?;
         let Some(mut object) = self.find_object(&base.text) else {
+            if self.siblings.iter().any(|s| *s == base.text) {
+                let diagnostic = sibling_tested(base);
+                self.say(diagnostic);
+                return None;
+            }
+            if self.frames.iter().any(|frame| self.list_on(&self.object(frame), &base.text).is_some()) {
+                self.say(
+                    Diagnostic::error(Code::ListMismatch, format!("`{}` is a list", base.text))
+                        .at(base.span, "of which of its members?")
+                        .help(format!("say how many: `every {} …: …`, `some {} where …`", base.text, base.text)),
+                );
+                return None;
+            }
             let known = self.object_words();
             let near = nearest(&base.text, known.iter().map(String::as_str)).map(str::to_string);
             let is_thing = self.schema().thing_named(&base.text).is_some();
@@ -155,11 +174,8 @@ impl<'a> Lower<'a> {
                 }
             };
         }
-        for at in (0..self.frames.len()).rev() {
-            let object = self.object(&self.frames[at]);
-            if let Some(found) = self.on_object(&object, &written) {
-                return Some(found);
-            }
+        if let Some(found) = self.on_frames(&written) {
+            return Some(found);
         }
         if self.limits.contains_key(&written) {
             return Some(Found::Limit(written));
@@ -174,6 +190,11 @@ impl<'a> Lower<'a> {
         None
     }
 
+    /// A field or definition of the thing at hand, or of what surrounds it.
+    pub(super) fn on_frames(&self, name: &str) -> Option<Found> {
+        self.frames.iter().rev().find_map(|frame| self.on_object(&self.object(frame), name))
+    }
+
     fn on_object(&self, object: &Object, name: &str) -> Option<Found> {
         if let Some(place) = self.field_of(object, name) {
             return Some(Found::Field(place));
@@ -185,9 +206,7 @@ impl<'a> Lower<'a> {
     /// A word nothing answers to.
     pub(super) fn unknown_word(&self, word: &ast::Name, expected: &str) -> Diagnostic {
         if self.siblings.iter().any(|s| *s == word.text) {
-            return Diagnostic::error(Code::SiblingTested, format!("a half may not test its sibling `{}`", word.text))
-                .at(word.span, "another half")
-                .help("test for a *kind* of path instead, such as `runs-in is metal-path`");
+            return sibling_tested(word);
         }
         let mut known: Vec<&str> = Vec::new();
         let mut things: Vec<ThingId> = Vec::new();

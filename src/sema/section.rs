@@ -26,6 +26,8 @@ struct Around<'a> {
     about: Vec<String>,
     section: u32,
     governs: Option<ThingId>,
+    /// What it is said to govern, where that is no thing; already complained of.
+    misnamed: Option<Span>,
     scopes: Vec<&'a ast::Clauses>,
     marks: Vec<Mark>,
 }
@@ -207,6 +209,7 @@ impl<'a> Lower<'a> {
             about: section.about.iter().map(|n| n.text.to_string()).collect(),
             section: number,
             governs: None,
+            misnamed: None,
             scopes: Vec::new(),
             marks: own,
         };
@@ -227,7 +230,10 @@ impl<'a> Lower<'a> {
         for statement in &body.statements {
             match &statement.kind {
                 StatementKind::Governs { thing, owner } => {
-                    let Some(id) = self.thing(thing) else { continue };
+                    let Some(id) = self.thing(thing) else {
+                        around.misnamed = Some(thing.span);
+                        continue;
+                    };
                     if let Some(owner) = owner
                         && let Some(owner_id) = self.thing(owner)
                         && self.owners.get(id.0 as usize).copied().flatten() != Some(owner_id)
@@ -361,6 +367,9 @@ impl<'a> Lower<'a> {
     /// Opens the frame of the thing judged and lowers the scope; none if nothing is governed.
     fn open(&mut self, around: &Around<'a>, span: Span) -> Option<(ThingId, Vec<TestId>)> {
         let Some(subject) = around.governs else {
+            if around.misnamed.is_some() {
+                return None;
+            }
             self.say(
                 Diagnostic::error(Code::GovernsNothing, format!("{} governs nothing", around.address))
                     .at(span, "of what is this demanded?")

@@ -19,10 +19,11 @@ pub(super) fn build(gathered: &Gathered, diagnostics: &mut Diagnostics) -> Schem
     for thing in &gathered.things {
         declare(&mut names, &thing.name, diagnostics);
         let Ok(id) = u16::try_from(schema.things.len()) else { break };
-        schema.thing_names.insert(thing.name.text.to_string(), ThingId(id));
+        // The first of two stays, so that what was said of it still holds.
+        schema.thing_names.entry(thing.name.text.to_string()).or_insert(ThingId(id));
         if let Some(alias) = &thing.alias {
             declare(&mut names, alias, diagnostics);
-            schema.thing_names.insert(alias.text.to_string(), ThingId(id));
+            schema.thing_names.entry(alias.text.to_string()).or_insert(ThingId(id));
         }
         schema.things.push(Thing {
             name: thing.name.text.to_string(),
@@ -41,6 +42,20 @@ pub(super) fn build(gathered: &Gathered, diagnostics: &mut Diagnostics) -> Schem
             if let Some(flat) = fields(&schema, field, diagnostics) {
                 schema.things[index].fields.extend(flat);
             }
+        }
+    }
+    for (thing, field) in &gathered.fields {
+        match schema.thing_named(&thing.text) {
+            Some(id) if schema.field_named(id, &field.name.text).is_none() => {
+                if let Some(flat) = fields(&schema, field, diagnostics) {
+                    schema.things[id.0 as usize].fields.extend(flat);
+                }
+            }
+            Some(_) => {
+                let title = format!("`{}` already has a field `{}`", thing.text, field.name.text);
+                diagnostics.push(Diagnostic::error(Code::DefinedTwice, title).at(field.name.span, "again here"));
+            }
+            None => diagnostics.push(unknown_thing(&schema, thing)),
         }
     }
     inverses(gathered, &mut schema, diagnostics);

@@ -9,6 +9,7 @@ pub use shipped::RULEBOOKS;
 
 use crate::base::source::{SourceId, Sources};
 use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
+use crate::edition::{self, Composed};
 use crate::eval::Choices;
 use crate::facts::installation::Installation;
 use crate::ir::program::Program;
@@ -31,6 +32,25 @@ pub enum FactsForm {
     Native,
     /// JSON with the same names.
     Json,
+}
+
+/// The name of a book, taken apart.
+struct BookName {
+    family: String,
+    year: String,
+    with: Vec<String>,
+}
+
+impl BookName {
+    fn parse(under: &str) -> BookName {
+        let (edition, with) = under.split_once(" with ").unwrap_or((under, ""));
+        let mut words = edition.split_whitespace();
+        BookName {
+            family: words.next().unwrap_or("").to_string(),
+            year: words.collect::<Vec<_>>().join("-"),
+            with: with.split(',').map(str::trim).filter(|name| !name.is_empty()).map(str::to_string).collect(),
+        }
+    }
 }
 
 impl FactsForm {
@@ -99,12 +119,23 @@ impl Session {
         sema::editions(&self.trees())
     }
 
-    /// Opens an edition by its name, such as `nec 2017`. The program must not be run if an error is among the
-    /// diagnostics.
+    /// Composes a book by its name: an edition such as `nec 2017`, perhaps with amendments on top, as in
+    /// `nec 2020 with tia-20-1, harbor-2021`.
+    pub fn compose(&self, under: &str) -> (Composed, Diagnostics) {
+        let mut diagnostics = Diagnostics::new();
+        let name = BookName::parse(under);
+        let with: Vec<&str> = name.with.iter().map(String::as_str).collect();
+        let composed = edition::compose(&self.trees(), &name.family, &name.year, &with, &mut diagnostics);
+        (composed, diagnostics)
+    }
+
+    /// Opens a book by its name. The program must not be run if an error is among the diagnostics.
     pub fn open(&self, under: &str) -> (Program, Diagnostics) {
-        let mut words = under.split_whitespace();
-        let (family, year) = (words.next().unwrap_or(""), words.collect::<Vec<_>>().join("-"));
-        sema::lower(&self.sources, &self.trees(), family, &year)
+        let name = BookName::parse(under);
+        let (composed, mut diagnostics) = self.compose(under);
+        let (program, more) = sema::lower(&self.sources, &self.trees(), &composed, &name.family, &name.year);
+        diagnostics.extend(more);
+        (program, diagnostics)
     }
 
     /// The vocabulary of a family, as its latest edition sees it.

@@ -65,6 +65,8 @@ pub enum Item {
     Table(Table),
     /// A disputed text with its readings.
     Reading(Reading),
+    /// Changes to a book: an edition that follows another, an interim or a local amendment.
+    Changes(ChangeSet),
 }
 
 /// `terms for nec "National Electrical Code"`.
@@ -808,6 +810,219 @@ pub enum ReadingSays {
     Enough(Vec<Vec<Name>>, Span),
     /// Lines that must all hold.
     Items(Items),
+}
+
+// ------------------------------------------------------------------------------------------------ changes
+
+/// An edition by name: `nec 2017`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct EditionName {
+    /// The family.
+    pub family: Name,
+    /// The year or other short name.
+    pub year: Name,
+}
+
+/// What kind of document changes a book.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum SetKind {
+    /// The next edition itself.
+    Edition,
+    /// An interim amendment between editions.
+    Interim,
+    /// A correction of a printing.
+    Erratum,
+    /// A local amendment.
+    Amendment,
+}
+
+/// A set of changes to a book.
+#[derive(Debug, Clone)]
+pub struct ChangeSet {
+    /// What kind of document.
+    pub kind: SetKind,
+    /// Its short name; for an edition its year.
+    pub name: Name,
+    /// The edition it makes, for [`SetKind::Edition`].
+    pub edition: Option<EditionName>,
+    /// Its title.
+    pub title: Option<CompactString>,
+    /// The edition it changes; none: every base.
+    pub base: Option<EditionName>,
+    /// The printing it changes.
+    pub printing: Option<Name>,
+    /// The changes in order.
+    pub changes: Vec<Change>,
+    /// Source marks.
+    pub marks: Vec<Mark>,
+    /// Place of the head.
+    pub span: Span,
+}
+
+/// One change with its marks.
+#[derive(Debug, Clone)]
+pub struct Change {
+    /// What it does.
+    pub kind: ChangeKind,
+    /// Source marks.
+    pub marks: Vec<Mark>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// The end of a window.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WindowEnd {
+    /// [`DateSide::Before`] or [`DateSide::Through`].
+    pub side: DateSide,
+    /// The day.
+    pub date: Name,
+}
+
+/// What a change is applied to.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ChangeTarget {
+    /// A section, paragraph, item, kind or exception, by number or by name.
+    At(Address),
+    /// Every section about a subject.
+    About(Name),
+}
+
+/// What is put in.
+#[derive(Debug, Clone)]
+pub enum Content {
+    /// Statements of a section or paragraph.
+    Body(Body),
+    /// Lines of a list.
+    Items(Items),
+}
+
+/// The forms of a change.
+#[derive(Debug, Clone)]
+pub enum ChangeKind {
+    /// `in force 2021-07-01 through 2024-06-30 by permit-application`
+    InForce {
+        /// The first day.
+        from: Option<Name>,
+        /// The end.
+        until: Option<WindowEnd>,
+        /// Which date of the project counts.
+        clock: Name,
+    },
+    /// `in 210.8(A): …`
+    In(ChangeTarget, Vec<Edit>),
+    /// `in table 250.122: …`
+    InTable(Address, Vec<TableEdit>),
+    /// `insert 250.118(5)(c) "Size" { … }; (c) moves to (d)`
+    Insert {
+        /// Where.
+        at: Address,
+        /// A name given to it.
+        name: Option<Name>,
+        /// Its title.
+        title: Option<CompactString>,
+        /// What it says.
+        content: Content,
+        /// Labels that move to make room, in order.
+        moves: Vec<(Name, Name)>,
+    },
+    /// `delete A`, `delete A through B`
+    Delete(Address, Option<Address>),
+    /// `reserve A`
+    Reserve(Address),
+    /// `replace A "…" { … }`
+    Replace {
+        /// What.
+        at: Address,
+        /// Its new title.
+        title: Option<CompactString>,
+        /// What it now says.
+        content: Content,
+    },
+    /// `renumber A as B`
+    Renumber(Address, Address),
+    /// `use A of nec 2017`
+    Use(Address, EditionName),
+    /// `waive A, B when …`
+    Waive(Vec<Address>, Option<Clauses>),
+    /// `release A, B, if provided: …`
+    Release(Vec<Address>, Clauses),
+    /// `start A on DATE by CLOCK`
+    Start(Address, Name, Name),
+    /// `lapse A on DATE by CLOCK`
+    Lapse(Address, Name, Name),
+    /// `carry A, B unchecked`
+    Carry(Vec<Address>),
+    /// `fact NAME of THING: TYPE`
+    Declare {
+        /// Of which thing.
+        thing: Name,
+        /// The field.
+        field: Field,
+    },
+    /// `add as NAME after A "…" { … }`
+    AddAfter {
+        /// Its name, which is also its number.
+        name: Name,
+        /// The section it stands behind.
+        after: Address,
+        /// The new section.
+        section: Section,
+    },
+    /// A section, kind, table or other item that is new.
+    Added(Box<Item>),
+}
+
+/// A change within one section, paragraph, item, kind or exception.
+#[derive(Debug, Clone)]
+pub enum Edit {
+    /// `title was "…", now "…"`
+    Title(CompactString, CompactString, Span),
+    /// `enough was (A), now (A) or (B)`
+    Enough(Vec<Vec<Name>>, Vec<Vec<Name>>, Span),
+    /// `add Ex. 2 as hvac when …`
+    AddException(Box<StatementKind>, Span),
+    /// `add (8) …`
+    AddItem(ListItem),
+    /// `add …`
+    AddConditions(Clauses),
+    /// `strike Ex. 2`
+    StrikeException(Name),
+    /// `strike (7)`
+    StrikeItem(Vec<Name>),
+    /// `strike rating, was 15 A or 20 A`
+    StrikeCondition(Clause, Option<ChangeValue>),
+    /// `voltage was 125 V, now 125 V through 250 V`
+    WasNow(Path, ChangeValue, ChangeValue, Span),
+}
+
+/// A value in a change: a comparison, or values alone.
+#[derive(Debug, Clone)]
+pub enum ChangeValue {
+    /// `at most 60 A`
+    Bound(Bound, Box<Expr>, Span),
+    /// `125 V through 250 V`
+    Values(Vec<ValueRange>, Span),
+}
+
+/// A change within a table.
+#[derive(Debug, Clone)]
+pub enum TableEdit {
+    /// `add row …`
+    AddRow(TableRow),
+    /// `strike row KEY`
+    StrikeRow(Vec<CellKey>, Span),
+    /// `KEY, COLUMN was V, now V`
+    CellWas {
+        /// Row keys, then the column's where the table has one.
+        keys: Vec<CellKey>,
+        /// The old value.
+        old: Option<Value>,
+        /// The new value.
+        new: Option<Value>,
+        /// Place of the whole.
+        span: Span,
+    },
 }
 
 // ------------------------------------------------------------------------------------------------ facts

@@ -36,6 +36,7 @@ pub(super) struct Guarded {
 }
 
 /// Text from bytes, or a diagnostic that names the first byte that is not UTF-8. The lossy text is for showing only.
+#[allow(clippy::result_large_err)] // at most once a file
 pub fn decode(source: SourceId, bytes: Vec<u8>) -> Result<String, (String, Diagnostic)> {
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
@@ -62,6 +63,13 @@ impl Scan<'_> {
         if self.bad <= MOST_BAD {
             self.diagnostics.push(diagnostic);
         }
+    }
+
+    fn control(&mut self, at: usize, byte: u8) {
+        let diagnostic = Diagnostic::error(Code::BadBytes, "a control byte in the text")
+            .at(self.span(at, at + 1), format!("byte {byte:#04x}"))
+            .help("remove it");
+        self.say(diagnostic);
     }
 
     fn fatal(&mut self, diagnostic: Diagnostic) {
@@ -177,7 +185,12 @@ pub(super) fn scan(source: SourceId, text: &str) -> Guarded {
             b'"' => {
                 let rest = &bytes[at + 1..];
                 match rest.iter().position(|b| *b == b'"' || *b == b'\n') {
-                    Some(n) if rest[n] == b'"' => at += n + 1,
+                    Some(n) if rest[n] == b'"' => {
+                        if let Some(bad) = rest[..n].iter().position(|b| matches!(b, 0..=0x1f | 0x7f) && *b != b'\t') {
+                            scan.control(at + 1 + bad, rest[bad]);
+                        }
+                        at += n + 1;
+                    }
                     _ => {
                         let end = rest.iter().position(|b| *b == b'\n').map_or(bytes.len(), |n| at + 1 + n);
                         let diagnostic = Diagnostic::error(Code::Unclosed, "a quoted text does not end on its line")
@@ -225,10 +238,7 @@ pub(super) fn scan(source: SourceId, text: &str) -> Guarded {
                 last_solid = b',';
             }
             0..=0x1f | 0x7f => {
-                let diagnostic = Diagnostic::error(Code::BadBytes, "a control byte in the text")
-                    .at(scan.span(at, at + 1), format!("byte {byte:#04x}"))
-                    .help("remove it");
-                scan.say(diagnostic);
+                scan.control(at, byte);
                 clean[at] = b' ';
             }
             0x80.. => {

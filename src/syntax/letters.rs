@@ -100,5 +100,21 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::fraction | Rule::decimal | Rule::not_unit | Rule::atom | Rule::core | Rule::line_end => return None,
         Rule::book_item | Rule::item_end | Rule::statement | Rule::table_rows | Rule::bad_piece => return None,
         Rule::fact_item | Rule::fact_line => return None,
+        Rule::change | Rule::edit => "a change such as `in 210.8(A): voltage was 125 V, now 250 V`",
+        Rule::change_value => "a value or a bound such as `at most 60 A`",
+        Rule::to_base => "`to` and an edition, or `to every base`",
+        Rule::changes | Rule::change_head | Rule::edition_follows | Rule::interim | Rule::erratum => return None,
+        Rule::amendment | Rule::every_base | Rule::printing | Rule::in_force | Rule::window | Rule::since => {
+            return None;
+        }
+        Rule::until_date | Rule::in_target | Rule::rules_about | Rule::title_was | Rule::enough_was => return None,
+        Rule::enough_terms | Rule::add_exception | Rule::add_item | Rule::add_conditions => return None,
+        Rule::strike_exception | Rule::strike_item | Rule::strike_condition | Rule::was_now | Rule::in_table => {
+            return None;
+        }
+        Rule::table_edit | Rule::add_row | Rule::strike_row | Rule::cell_was | Rule::insert => return None,
+        Rule::whole_body | Rule::moves | Rule::move_to | Rule::delete | Rule::reserve | Rule::replace => return None,
+        Rule::renumber | Rule::use_of | Rule::waive | Rule::release | Rule::addresses | Rule::start => return None,
+        Rule::lapse | Rule::carry | Rule::declare | Rule::add_after | Rule::added | Rule::plain_item => return None,
     })
 }

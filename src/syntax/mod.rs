@@ -8,6 +8,7 @@ pub mod ast;
 pub mod guard;
 mod letters;
 mod read_book;
+mod read_changes;
 mod read_clause;
 mod read_facts;
 mod recover;
@@ -81,6 +82,23 @@ pub fn parse_fact_value(source: SourceId, offset: usize, text: &str) -> Result<a
     let mut reader = Reader { source, shift: offset, diagnostics: Diagnostics::new() };
     let value = pairs.next().and_then(|p| p.into_inner().next()).and_then(|p| reader.fact_value(p));
     value.ok_or_else(unread)
+}
+
+/// The stages of [`parse_rulebook`] one by one, for measuring only.
+#[doc(hidden)]
+pub mod stages {
+    use super::{Letters, Parser, Rule, guard};
+    use crate::base::source::SourceId;
+
+    /// The linear scan alone: the text for the grammar, or nothing if it must not be parsed.
+    pub fn scan(text: &str) -> Option<String> {
+        guard::scan(SourceId(0), text).clean
+    }
+
+    /// The grammar alone, over a scanned text: how many bytes it placed, or nothing if it failed.
+    pub fn cut(clean: &str) -> Option<usize> {
+        Letters::parse(Rule::rulebook, clean).ok().map(|pairs| pairs.as_str().len())
+    }
 }
 
 /// Builds trees from pairs. Offsets of pairs are shifted by `shift`.

@@ -12,26 +12,33 @@ impl Reader {
     pub(super) fn rulebook(&mut self, pairs: &mut Pairs<Rule>) -> Rulebook {
         let mut items = Vec::new();
         for pair in pairs.next().into_iter().flat_map(P::into_inner) {
-            items.extend(match pair.as_rule() {
-                Rule::EOI => None,
-                Rule::terms => self.terms(pair).map(Item::Terms),
-                Rule::edition => self.edition(pair).map(Item::Edition),
-                Rule::choice => self.choice(pair).map(Item::Choice),
-                Rule::scale => self.scale(pair).map(Item::Scale),
-                Rule::thing => self.thing(pair).map(Item::Thing),
-                Rule::section => self.section(pair).map(Item::Section),
-                Rule::kind => self.kind(pair).map(Item::Kind),
-                Rule::define => self.define(pair).map(Item::Define),
-                Rule::limit => self.limit(pair).map(Item::Limit),
-                Rule::table => self.table(pair).map(Item::Table),
-                Rule::reading => self.reading(pair).map(Item::Reading),
-                _ => {
-                    self.bad(pair, Context::Book);
-                    None
-                }
-            });
+            if pair.as_rule() == Rule::EOI {
+                continue;
+            }
+            items.extend(self.book_item(pair));
         }
         Rulebook { items }
+    }
+
+    pub(super) fn book_item(&mut self, pair: P) -> Option<Item> {
+        match pair.as_rule() {
+            Rule::terms => self.terms(pair).map(Item::Terms),
+            Rule::edition => self.edition(pair).map(Item::Edition),
+            Rule::choice => self.choice(pair).map(Item::Choice),
+            Rule::scale => self.scale(pair).map(Item::Scale),
+            Rule::thing => self.thing(pair).map(Item::Thing),
+            Rule::section => self.section(pair).map(Item::Section),
+            Rule::kind => self.kind(pair).map(Item::Kind),
+            Rule::define => self.define(pair).map(Item::Define),
+            Rule::limit => self.limit(pair).map(Item::Limit),
+            Rule::table => self.table(pair).map(Item::Table),
+            Rule::reading => self.reading(pair).map(Item::Reading),
+            Rule::changes => self.changes(pair).map(Item::Changes),
+            _ => {
+                self.bad(pair, Context::Book);
+                None
+            }
+        }
     }
 
     fn terms(&mut self, pair: P) -> Option<TermsHeader> {
@@ -135,7 +142,7 @@ impl Reader {
         Some(Field { name, ty, modifiers, about, marks, span })
     }
 
-    fn field_type(&mut self, pair: P) -> Option<FieldType> {
+    pub(super) fn field_type(&mut self, pair: P) -> Option<FieldType> {
         let kind = pair.into_inner().next()?;
         let rule = kind.as_rule();
         let mut inner = kind.into_inner();
@@ -152,7 +159,7 @@ impl Reader {
         })
     }
 
-    fn modifier(&mut self, pair: P) -> Option<Modifier> {
+    pub(super) fn modifier(&mut self, pair: P) -> Option<Modifier> {
         let kind = pair.into_inner().next()?;
         let span = self.span(&kind);
         Some(match kind.as_rule() {
@@ -180,7 +187,7 @@ impl Reader {
         Some(Section { address, name, title, about, body, span })
     }
 
-    fn body(&mut self, pair: P) -> Body {
+    pub(super) fn body(&mut self, pair: P) -> Body {
         let mut statements = Vec::new();
         for part in pair.into_inner() {
             if part.as_rule() == Rule::bad_chunk {
@@ -364,7 +371,7 @@ impl Reader {
         Some(Half { label, thing, slot, kind, clauses, marks, span })
     }
 
-    fn exception_head(&mut self, pair: P) -> ExceptionHead {
+    pub(super) fn exception_head(&mut self, pair: P) -> ExceptionHead {
         let span = self.span(&pair);
         let mut head = ExceptionHead { number: None, to: Vec::new(), name: None, uncounted: None, span };
         for part in pair.into_inner() {
@@ -391,7 +398,7 @@ impl Reader {
         runs
     }
 
-    fn enough(&mut self, pair: P) -> Option<Enough> {
+    pub(super) fn enough(&mut self, pair: P) -> Option<Enough> {
         let span = self.span(&pair);
         Some(match pair.as_rule() {
             Rule::enough_labels => Enough::Labels(self.enough_labels(pair), span),
@@ -399,7 +406,7 @@ impl Reader {
         })
     }
 
-    fn enough_labels(&self, pair: P) -> Vec<Vec<Name>> {
+    pub(super) fn enough_labels(&self, pair: P) -> Vec<Vec<Name>> {
         pair.into_inner().map(|term| term.into_inner().map(|l| self.label(&l)).collect()).collect()
     }
 
@@ -511,7 +518,7 @@ impl Reader {
         Some(TableKey { name, ty, mode })
     }
 
-    fn cell_key(&mut self, pair: P) -> Option<CellKey> {
+    pub(super) fn cell_key(&mut self, pair: P) -> Option<CellKey> {
         let inner = pair.into_inner().next()?;
         Some(match inner.as_rule() {
             Rule::up_to => CellKey::UpTo(self.value(inner.into_inner().next()?)?),
@@ -520,7 +527,7 @@ impl Reader {
         })
     }
 
-    fn table_row(&mut self, pair: P) -> Option<TableRow> {
+    pub(super) fn table_row(&mut self, pair: P) -> Option<TableRow> {
         let span = self.span(&pair);
         let (mut keys, mut cells, mut marks) = (Vec::new(), Vec::new(), Vec::new());
         for part in pair.into_inner() {

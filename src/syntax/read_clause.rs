@@ -365,7 +365,7 @@ impl Reader {
         Some(Clauses { all, span })
     }
 
-    fn clause(&mut self, pair: P) -> Option<Clause> {
+    pub(super) fn clause(&mut self, pair: P) -> Option<Clause> {
         let span = self.span(&pair);
         let mut negated = false;
         for inner in pair.into_inner() {
@@ -501,7 +501,7 @@ impl Reader {
 }
 
 /// The direction a bound names.
-fn bound(pair: &P) -> Bound {
+pub(super) fn bound(pair: &P) -> Bound {
     match pair.as_rule() {
         Rule::at_least => Bound::AtLeast,
         Rule::at_most => Bound::AtMost,

@@ -12,6 +12,7 @@ use std::collections::BTreeSet;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Context {
     Book,
+    Changes,
     Body,
     Items,
     Fields,
@@ -26,6 +27,9 @@ pub(super) enum Context {
 const BOOK: &[(&str, Rule)] = &[
     ("terms", Rule::terms),
     ("edition", Rule::edition),
+    ("interim", Rule::changes),
+    ("erratum", Rule::changes),
+    ("amendment", Rule::changes),
     ("choice", Rule::choice),
     ("scale", Rule::scale),
     ("thing", Rule::thing),
@@ -57,7 +61,9 @@ const BODY: &[(&str, Rule)] = &[
 fn meant(context: Context, words: &str) -> Result<(Rule, &'static str), Option<&'static str>> {
     let first = words.split(|c: char| c.is_whitespace() || c == '{' || c == ',' || c == ':').next().unwrap_or("");
     let table: &[(&str, Rule)] = match context {
+        Context::Book if first == "edition" && words.contains(" follows ") => return Ok((Rule::changes, "edition")),
         Context::Book => BOOK,
+        Context::Changes => return Ok((Rule::change, "change")),
         Context::Body if words.starts_with('(') => return Ok((Rule::paragraph, "paragraph")),
         Context::Body if words.starts_with("requires different") => return Ok((Rule::different, "requires different")),
         Context::Body if words.starts_with("permits only") => return Ok((Rule::permits_only, "permits only")),
@@ -134,6 +140,33 @@ pub(super) fn diagnose(source: SourceId, shift: usize, chunk: &str, context: Con
     }
 }
 
+/// How an item or statement is written, in short.
+fn shape(rule: Rule) -> Option<&'static str> {
+    Some(match rule {
+        Rule::terms => "terms for FAMILY \"title\"",
+        Rule::edition => "edition FAMILY YEAR \"title\"",
+        Rule::choice => "choice NAME { value, value }",
+        Rule::scale => "scale NAME { step < step }",
+        Rule::thing => "thing NAME { field : type }",
+        Rule::section => "section NUMBER \"title\" { … }",
+        Rule::kind => "kind NAME of THING, per NUMBER { … }",
+        Rule::define => "define NAME of THING = …",
+        Rule::limit => "limit NAME = 6 ft (1.8 m)",
+        Rule::table => "table NUMBER by NAME: TYPE, gives TYPE { … }",
+        Rule::reading => "reading NAME of THING \"question\" { option \"what it says\" { … } }",
+        Rule::if_provided => "if provided FIELD, requires …",
+        Rule::unless => "unless Ex. 1 when …",
+        Rule::exception => "Ex. 1 when … instead requires …",
+        Rule::modifies => "modifies NUMBER when … instead requires …",
+        Rule::waives => "waives NUMBER when …",
+        Rule::tally => "tally NAME = LIST where …",
+        Rule::different => "requires different { (A) THING A of kind KIND … }",
+        Rule::permits_as => "permits THING as KIND, …",
+        Rule::field => "name : type, modifier \"description\"",
+        _ => return None,
+    })
+}
+
 /// A hint for the commonest slips.
 fn hint(rest: &str) -> Option<&'static str> {
     let symbol = rest.chars().next()?;
@@ -184,6 +217,13 @@ pub(super) fn explain(
     let diagnostic = Diagnostic::error(Code::UnexpectedText, format!("unexpected text{where_}"))
         .at(Span::new(source, shift + at, shift + at + length), found);
     let expected: Vec<&str> = expected.into_iter().collect();
+    if let (0, [], Some(shape)) = (at, expected.as_slice(), shape(rule)) {
+        // A word of the language itself is missing; the parser does not say where.
+        let first_line = text.lines().next().unwrap_or("").trim_end().len();
+        return Diagnostic::error(Code::UnexpectedText, format!("unexpected text{where_}"))
+            .at(Span::new(source, shift, shift + first_line), "a word is missing or out of order here")
+            .help(format!("write it as `{shape}`"));
+    }
     match (hint(rest), expected.as_slice()) {
         (Some(hint), _) => diagnostic.help(hint),
         (None, []) => diagnostic,

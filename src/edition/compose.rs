@@ -1,0 +1,215 @@
+//! From the name of a book to its items: the base edition, then each set of changes in turn.
+
+use super::apply;
+use crate::base::source::{SourceId, Span};
+use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
+use crate::ir::program::Mark;
+use crate::syntax::ast::*;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The most editions one may follow another through.
+const LONGEST_CHAIN: usize = 32;
+
+/// What a document did to a part of a book.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Event {
+    /// The document, such as `nec 2020` or `tia-23-3`.
+    pub document: String,
+    /// What it did, in a line.
+    pub what: String,
+    /// Source marks.
+    pub marks: Vec<Mark>,
+    /// Where it is written.
+    pub span: Span,
+}
+
+/// A book ready to be lowered.
+#[derive(Debug, Clone, Default)]
+pub struct Composed {
+    /// `nec 2020`, or `nec 2020 with harbor-2021`.
+    pub name: String,
+    /// Its title.
+    pub title: String,
+    /// Its own items, without the vocabulary.
+    pub items: Vec<Item>,
+    /// Fields that amendments declare: thing and field.
+    pub fields: Vec<(Name, Field)>,
+    /// What was done to each part, oldest first, by its present number (or its name, for kinds).
+    pub history: BTreeMap<String, Vec<Event>>,
+    /// The identity of each part that moved: present number to the number of its first printing here.
+    pub identity: BTreeMap<String, String>,
+    /// New wording of changed lines, by the place the line kept.
+    pub reworded: BTreeMap<Span, String>,
+}
+
+/// Composes a book. `with` names sets of changes on top of the edition, in that order.
+pub fn compose(
+    books: &[(SourceId, &Rulebook)],
+    family: &str,
+    year: &str,
+    with: &[&str],
+    diagnostics: &mut Diagnostics,
+) -> Composed {
+    let mut chain = Vec::new();
+    let mut composed = edition(books, family, year, &mut chain, diagnostics);
+    for name in with {
+        let found = sets(books).find(|s| s.kind != SetKind::Edition && s.name.text == *name);
+        let Some(set) = found else {
+            let known: Vec<&str> =
+                sets(books).filter(|s| s.kind != SetKind::Edition).map(|s| s.name.text.as_str()).collect();
+            let diagnostic = Diagnostic::error(Code::NoSuchChanges, format!("there is no amendment `{name}`"));
+            diagnostics.push(match nearest(name, known.iter().copied()) {
+                Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+                None if known.is_empty() => diagnostic.help("no amendment is loaded"),
+                None => diagnostic.help(format!("loaded: {}", known.join(", "))),
+            });
+            continue;
+        };
+        if let Some(base) = &set.base
+            && (base.family.text != family || base.year.text != year)
+        {
+            let title = format!("`{name}` amends {} {}, not {family} {year}", base.family.text, base.year.text);
+            diagnostics.push(
+                Diagnostic::error(Code::OtherBase, title)
+                    .at(base.family.span.to(base.year.span), "its declared base")
+                    .help(format!("inspect under \"{} {} with {name}\"", base.family.text, base.year.text)),
+            );
+            continue;
+        }
+        apply::set(&mut composed, set, name, books, diagnostics);
+        composed.name = match composed.name.contains(" with ") {
+            true => format!("{}, {name}", composed.name),
+            false => format!("{} with {name}", composed.name),
+        };
+    }
+    composed
+}
+
+/// All sets of changes.
+pub(super) fn sets<'a>(books: &[(SourceId, &'a Rulebook)]) -> impl Iterator<Item = &'a ChangeSet> {
+    let all: Vec<&'a ChangeSet> = books
+        .iter()
+        .flat_map(|(_, book)| &book.items)
+        .filter_map(|item| match item {
+            Item::Changes(set) => Some(set),
+            _ => None,
+        })
+        .collect();
+    all.into_iter()
+}
+
+/// An edition as printed: what it follows, its changes, and items under its own header.
+pub(super) fn edition(
+    books: &[(SourceId, &Rulebook)],
+    family: &str,
+    year: &str,
+    chain: &mut Vec<(String, Span)>,
+    diagnostics: &mut Diagnostics,
+) -> Composed {
+    let name = format!("{family} {year}");
+    let mut own: Vec<&ChangeSet> = sets(books)
+        .filter(|s| s.edition.as_ref().is_some_and(|e| e.family.text == family && e.year.text == year))
+        .collect();
+    own.sort_by_key(|s| s.span);
+    let mut composed = Composed { name: name.clone(), ..Composed::default() };
+    if let Some(first) = own.first() {
+        if chain.iter().any(|(known, _)| *known == name) || chain.len() >= LONGEST_CHAIN {
+            let mut diagnostic = Diagnostic::error(Code::FollowsInCircle, format!("`{name}` follows itself"));
+            for (known, span) in chain.iter() {
+                diagnostic = diagnostic.at(*span, format!("`{known}` follows here"));
+            }
+            diagnostics.push(diagnostic.help("one edition of the ring must stand alone"));
+            return composed;
+        }
+        chain.push((name.clone(), first.span));
+        if let Some(base) = &first.base {
+            composed = edition(books, &base.family.text, &base.year.text, chain, diagnostics);
+            if composed.items.is_empty() && !has_header(books, &base.family.text, &base.year.text) {
+                diagnostics.push(
+                    Diagnostic::error(
+                        Code::EditionNotLoaded,
+                        format!("`{name}` follows an edition that is not loaded"),
+                    )
+                    .at(base.family.span.to(base.year.span), "not loaded")
+                    .help("load it too, or correct its name or year"),
+                );
+                // Every change would complain that its place is missing.
+                chain.pop();
+                composed.name.clone_from(&name);
+                return composed;
+            }
+        }
+        chain.pop();
+        composed.name.clone_from(&name);
+        for set in own {
+            if let Some(title) = &set.title {
+                composed.title = title.to_string();
+            }
+            apply::set(&mut composed, set, &name, books, diagnostics);
+        }
+    }
+    let mut titled = false;
+    for (_, book) in books {
+        let mut ours = false;
+        for item in &book.items {
+            match item {
+                Item::Terms(_) => ours = false,
+                Item::Edition(header) => {
+                    ours = header.family.text == family && header.year.text == year;
+                    if ours
+                        && let Some(title) = &header.title
+                        && !titled
+                    {
+                        composed.title = title.to_string();
+                        titled = true;
+                    }
+                }
+                Item::Changes(_) => {}
+                other if ours => composed.items.push(other.clone()),
+                _ => {}
+            }
+        }
+    }
+    composed
+}
+
+/// Whether some file opens this edition.
+fn has_header(books: &[(SourceId, &Rulebook)], family: &str, year: &str) -> bool {
+    books.iter().flat_map(|(_, b)| &b.items).any(|item| match item {
+        Item::Edition(header) => header.family.text == family && header.year.text == year,
+        Item::Changes(set) => set.edition.as_ref().is_some_and(|e| e.family.text == family && e.year.text == year),
+        _ => false,
+    })
+}
+
+impl Composed {
+    /// Notes what a document did to a part.
+    pub(super) fn note(&mut self, at: &str, event: Event) {
+        self.history.entry(at.to_string()).or_default().push(event);
+    }
+
+    /// The history of a part and of what it lies in and what lies in it, outermost first.
+    pub fn history_of<'c>(&'c self, address: &str) -> Vec<(&'c str, &'c Event)> {
+        let related = |at: &str| {
+            at == address
+                || at.strip_prefix(address).is_some_and(|rest| rest.starts_with('('))
+                || address.strip_prefix(at).is_some_and(|rest| rest.starts_with('('))
+        };
+        self.history
+            .iter()
+            .filter(|(at, _)| related(at))
+            .flat_map(|(at, events)| events.iter().map(move |event| (at.as_str(), event)))
+            .collect()
+    }
+
+    /// Numbers of all sections.
+    pub fn sections(&self) -> BTreeSet<&str> {
+        self.items
+            .iter()
+            .filter_map(|item| match item {
+                Item::Section(section) => Some(section.address.text.as_str()),
+                _ => None,
+            })
+            .collect()
+    }
+}

@@ -1,0 +1,260 @@
+//! Finding the part of a book that a number or a name means.
+
+use crate::syntax::ast::*;
+
+/// A part that can be changed.
+pub(super) enum Site<'a> {
+    Section(&'a mut Section),
+    /// A statement of the form [`StatementKind::Paragraph`].
+    Paragraph(&'a mut Statement),
+    Item(&'a mut ListItem),
+    Half(&'a mut Half),
+    /// A statement of the form [`StatementKind::Unless`] or [`StatementKind::Exception`].
+    Exception(&'a mut Statement),
+    Kind(&'a mut Kind),
+}
+
+/// A number taken apart: `250.118(5)(c)` is `250.118` and `5`, `c`.
+pub(super) fn split(address: &str) -> (&str, Vec<&str>) {
+    let head = address.find('(').unwrap_or(address.len());
+    let (section, rest) = address.split_at(head);
+    (section, rest.split(['(', ')']).filter(|l| !l.is_empty()).collect())
+}
+
+/// The number of the part with that number or name, in full; none if there is none.
+pub(super) fn number_of(items: &[Item], wanted: &str) -> Option<String> {
+    let (section, labels) = split(wanted);
+    for item in items {
+        match item {
+            Item::Section(s) => {
+                let named = s.name.as_ref().is_some_and(|n| n.text == section);
+                if (s.address.text == section || named) && (labels.is_empty() || body_has(&s.body, &labels)) {
+                    return Some(wanted.replacen(section, &s.address.text, 1));
+                }
+                if let Some(inner) = named_in_body(&s.body, wanted) {
+                    return Some(format!("{}{inner}", s.address.text));
+                }
+            }
+            Item::Kind(kind) if kind.name.text == wanted => return Some(wanted.to_string()),
+            _ => {}
+        }
+    }
+    None
+}
+
+/// The part itself, for a number that [`number_of`] gave and a name where it has one.
+pub(super) fn find<'a>(items: &'a mut [Item], wanted: &str) -> Option<Site<'a>> {
+    let (section, labels) = split(wanted);
+    for item in items {
+        match item {
+            Item::Section(s) => {
+                let here = s.address.text == section || s.name.as_ref().is_some_and(|n| n.text == section);
+                if here && labels.is_empty() {
+                    return Some(Site::Section(s));
+                }
+                if here && body_has(&s.body, &labels) {
+                    return in_body(&mut s.body, &labels);
+                }
+                if named_in_body(&s.body, wanted).is_some() {
+                    return name_in_body(&mut s.body, wanted);
+                }
+            }
+            Item::Kind(kind) if kind.name.text == wanted => return Some(Site::Kind(kind)),
+            _ => {}
+        }
+    }
+    None
+}
+
+fn same(own: &[Name], labels: &[&str]) -> bool {
+    own.len() <= labels.len() && !own.is_empty() && own.iter().zip(labels).all(|(a, b)| a.text == *b)
+}
+
+pub(super) fn body_has(body: &Body, labels: &[&str]) -> bool {
+    body.statements.iter().any(|s| statement_has(s, labels))
+}
+
+fn statement_has(statement: &Statement, labels: &[&str]) -> bool {
+    match &statement.kind {
+        StatementKind::Paragraph { labels: own, body, .. } if same(own, labels) => {
+            let rest = &labels[own.len()..];
+            rest.is_empty() || body.as_ref().is_some_and(|b| body_has(b, rest))
+        }
+        StatementKind::Different(halves) => {
+            labels.len() == 1 && halves.iter().any(|h| labels.first().is_some_and(|l| h.label.text == *l))
+        }
+        StatementKind::Requires(clauses, triggers) | StatementKind::Prohibits(clauses, triggers) => {
+            clauses_have(clauses, labels) || triggers.as_ref().is_some_and(|t| items_have(t, labels))
+        }
+        StatementKind::PermitsAs { clauses, .. } | StatementKind::PermitsOnly(clauses) => clauses_have(clauses, labels),
+        _ => false,
+    }
+}
+
+fn clauses_have(clauses: &Clauses, labels: &[&str]) -> bool {
+    clauses.all.iter().any(|c| list_of(c).is_some_and(|list| items_have(list, labels)))
+}
+
+fn items_have(items: &Items, labels: &[&str]) -> bool {
+    let Some((first, rest)) = labels.split_first() else { return false };
+    items.all.iter().any(|item| match &item.label {
+        Some(label) => label.text == *first && (rest.is_empty() || clauses_have(&item.clauses, rest)),
+        None => clauses_have(&item.clauses, labels),
+    })
+}
+
+fn list_of(clause: &Clause) -> Option<&Items> {
+    match &clause.kind {
+        ClauseKind::AnyOf(list) | ClauseKind::AllOf(list) | ClauseKind::NoneOf(list) => Some(list),
+        _ => None,
+    }
+}
+
+pub(super) fn list_of_mut(clause: &mut Clause) -> Option<&mut Items> {
+    match &mut clause.kind {
+        ClauseKind::AnyOf(list) | ClauseKind::AllOf(list) | ClauseKind::NoneOf(list) => Some(list),
+        _ => None,
+    }
+}
+
+fn in_body<'a>(body: &'a mut Body, labels: &[&str]) -> Option<Site<'a>> {
+    let at = body.statements.iter().position(|s| statement_has(s, labels))?;
+    let statement = body.statements.get_mut(at)?;
+    if let StatementKind::Paragraph { labels: own, .. } = &statement.kind {
+        let rest = labels[own.len()..].to_vec();
+        if rest.is_empty() {
+            return Some(Site::Paragraph(statement));
+        }
+        return match &mut statement.kind {
+            StatementKind::Paragraph { body: Some(body), .. } => in_body(body, &rest),
+            _ => None,
+        };
+    }
+    match &mut statement.kind {
+        StatementKind::Different(halves) => {
+            halves.iter_mut().find(|h| labels.first().is_some_and(|l| h.label.text == *l)).map(Site::Half)
+        }
+        StatementKind::Requires(clauses, triggers) | StatementKind::Prohibits(clauses, triggers) => {
+            if clauses_have(clauses, labels) {
+                return in_clauses(clauses, labels);
+            }
+            triggers.as_mut().and_then(|t| in_items(t, labels))
+        }
+        StatementKind::PermitsAs { clauses, .. } | StatementKind::PermitsOnly(clauses) => in_clauses(clauses, labels),
+        _ => None,
+    }
+}
+
+fn in_clauses<'a>(clauses: &'a mut Clauses, labels: &[&str]) -> Option<Site<'a>> {
+    let clause = clauses.all.iter_mut().find(|c| list_of(c).is_some_and(|list| items_have(list, labels)))?;
+    in_items(list_of_mut(clause)?, labels)
+}
+
+fn in_items<'a>(items: &'a mut Items, labels: &[&str]) -> Option<Site<'a>> {
+    let (first, rest) = labels.split_first()?;
+    let item = items.all.iter_mut().find(|item| match &item.label {
+        Some(label) => label.text == *first && (rest.is_empty() || clauses_have(&item.clauses, rest)),
+        None => clauses_have(&item.clauses, labels),
+    })?;
+    match (item.label.is_some(), rest.is_empty()) {
+        (true, true) => Some(Site::Item(item)),
+        (true, false) => in_clauses(&mut item.clauses, rest),
+        (false, _) => in_clauses(&mut item.clauses, labels),
+    }
+}
+
+// ------------------------------------------------------------------------------------------------ by name
+
+fn text(labels: &[Name]) -> String {
+    labels.iter().map(|l| format!("({})", l.text)).collect()
+}
+
+/// The labels that lead to a named part, or ` Ex. 2` behind them; none if nothing has that name.
+fn named_in_body(body: &Body, name: &str) -> Option<String> {
+    body.statements.iter().find_map(|s| match &s.kind {
+        StatementKind::Paragraph { labels, name: own, body, .. } => {
+            if own.as_ref().is_some_and(|n| n.text == name) {
+                return Some(text(labels));
+            }
+            body.as_ref().and_then(|b| named_in_body(b, name)).map(|inner| format!("{}{inner}", text(labels)))
+        }
+        StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..) => {
+            let found = head.name.as_ref().is_some_and(|n| n.text == name);
+            found.then(|| match &head.number {
+                Some(number) => format!(" Ex. {}", number.text),
+                None => " Ex.".to_string(),
+            })
+        }
+        StatementKind::Requires(clauses, triggers) | StatementKind::Prohibits(clauses, triggers) => {
+            named_in_clauses(clauses, name).or_else(|| triggers.as_ref().and_then(|t| named_in_items(t, name)))
+        }
+        StatementKind::PermitsAs { clauses, .. } | StatementKind::PermitsOnly(clauses) => {
+            named_in_clauses(clauses, name)
+        }
+        _ => None,
+    })
+}
+
+fn named_in_clauses(clauses: &Clauses, name: &str) -> Option<String> {
+    clauses.all.iter().filter_map(list_of).find_map(|list| named_in_items(list, name))
+}
+
+fn named_in_items(items: &Items, name: &str) -> Option<String> {
+    items.all.iter().find_map(|item| {
+        let label = item.label.as_ref().map_or_else(String::new, |l| format!("({})", l.text));
+        if item.name.as_ref().is_some_and(|n| n.text == name) {
+            return Some(label);
+        }
+        named_in_clauses(&item.clauses, name).map(|inner| format!("{label}{inner}"))
+    })
+}
+
+fn name_in_body<'a>(body: &'a mut Body, name: &str) -> Option<Site<'a>> {
+    for statement in &mut body.statements {
+        match &statement.kind {
+            StatementKind::Paragraph { name: own, .. } if own.as_ref().is_some_and(|n| n.text == name) => {
+                return Some(Site::Paragraph(statement));
+            }
+            StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..)
+                if head.name.as_ref().is_some_and(|n| n.text == name) =>
+            {
+                return Some(Site::Exception(statement));
+            }
+            _ => {}
+        }
+        let found = match &mut statement.kind {
+            StatementKind::Paragraph { body: Some(body), .. } => name_in_body(body, name),
+            StatementKind::Requires(clauses, triggers) | StatementKind::Prohibits(clauses, triggers) => {
+                if named_in_clauses(clauses, name).is_some() {
+                    name_in_clauses(clauses, name)
+                } else {
+                    triggers.as_mut().and_then(|t| name_in_items(t, name))
+                }
+            }
+            StatementKind::PermitsAs { clauses, .. } | StatementKind::PermitsOnly(clauses) => {
+                name_in_clauses(clauses, name)
+            }
+            _ => None,
+        };
+        if found.is_some() {
+            return found;
+        }
+    }
+    None
+}
+
+fn name_in_clauses<'a>(clauses: &'a mut Clauses, name: &str) -> Option<Site<'a>> {
+    clauses.all.iter_mut().filter_map(list_of_mut).find_map(|list| name_in_items(list, name))
+}
+
+fn name_in_items<'a>(items: &'a mut Items, name: &str) -> Option<Site<'a>> {
+    for item in &mut items.all {
+        if item.name.as_ref().is_some_and(|n| n.text == name) {
+            return Some(Site::Item(item));
+        }
+        if let Some(found) = name_in_clauses(&mut item.clauses, name) {
+            return Some(found);
+        }
+    }
+    None
+}

@@ -1,0 +1,257 @@
+//! One-line forms.
+
+use crate::syntax::ast::*;
+
+/// Conditions joined by commas.
+pub fn clauses(clauses: &Clauses) -> String {
+    joined(&clauses.all, ", ", clause)
+}
+
+fn joined<T>(all: &[T], between: &str, one: impl Fn(&T) -> String) -> String {
+    all.iter().map(one).collect::<Vec<_>>().join(between)
+}
+
+/// One condition.
+pub fn clause(clause: &Clause) -> String {
+    let text = match &clause.kind {
+        ClauseKind::AnyOf(list) => format!("any of {}", items(list)),
+        ClauseKind::AllOf(list) => match list.all.as_slice() {
+            [ListItem { label: None, name: None, clauses: inner, .. }] if inner.all.len() > 1 => {
+                format!("({})", clauses(inner))
+            }
+            _ => format!("all of {}", items(list)),
+        },
+        ClauseKind::NoneOf(list) => format!("none of {}", items(list)),
+        ClauseKind::If(case, then) => format!("if {}: {}", clauses(case), clauses(then)),
+        ClauseKind::Quantified { quantifier, list: of, filter, consequence, predicate: said } => {
+            let mut text = match quantifier {
+                Quantifier::Every => "every ".to_string(),
+                Quantifier::Some => "some ".to_string(),
+                Quantifier::No => "no ".to_string(),
+                Quantifier::Bound(bound, count) => format!("{} {} of ", bound_words(*bound), atom(count)),
+            };
+            text.push_str(&list(of));
+            if let Some(filter) = filter {
+                text.push_str(&format!(" where {}", clauses(filter)));
+            }
+            if let Some(said) = said {
+                text.push_str(&format!(" {}", predicate(said)));
+            }
+            if let Some(consequence) = consequence {
+                text.push_str(&format!(": {}", clauses(consequence)));
+            }
+            text
+        }
+        ClauseKind::Dated(side, date, clock) => dated(*side, date, clock.as_ref()),
+        ClauseKind::Compare(left, None) => expr(left),
+        ClauseKind::Compare(left, Some(said)) => format!("{} {}", expr(left), predicate(said)),
+    };
+    if clause.negated { format!("not {text}") } else { text }
+}
+
+fn dated(side: DateSide, date: &Name, clock: Option<&Name>) -> String {
+    let word = match side {
+        DateSide::Before => "before",
+        DateSide::After => "after",
+        DateSide::Through => "through",
+    };
+    match clock {
+        Some(clock) => format!("{word} {} by {}", date.text, clock.text),
+        None => format!("{word} {}", date.text),
+    }
+}
+
+/// A list in braces, lines apart by semicolons.
+pub fn items(items: &Items) -> String {
+    format!("{{ {} }}", joined(&items.all, "; ", item))
+}
+
+/// One line of a list.
+pub fn item(item: &ListItem) -> String {
+    let label = item.label.as_ref().map_or_else(String::new, |l| format!("({}) ", l.text));
+    let name = item.name.as_ref().map_or_else(String::new, |n| format!("as {}: ", n.text));
+    format!("{label}{name}{}", clauses(&item.clauses))
+}
+
+/// A direction.
+pub fn bound_words(bound: Bound) -> &'static str {
+    match bound {
+        Bound::AtLeast => "at least",
+        Bound::AtMost => "at most",
+        Bound::Exactly => "exactly",
+        Bound::MoreThan => "more than",
+        Bound::LessThan => "less than",
+    }
+}
+
+/// What is said of an operand.
+pub fn predicate(predicate: &Predicate) -> String {
+    match &predicate.kind {
+        PredicateKind::Is(all) => format!("is {}", values(all)),
+        PredicateKind::IsNot(all) => format!("is not {}", values(all)),
+        PredicateKind::Bound(bound, right) => format!("{} {}", bound_words(*bound), expr(right)),
+        PredicateKind::Dated(side, date, clock) => dated(*side, date, clock.as_ref()),
+        PredicateKind::Passes(all) => format!("through {}", joined(all, " or ", |n| n.text.to_string())),
+        PredicateKind::PassesNot(all) => format!("not through {}", joined(all, " or ", |n| n.text.to_string())),
+    }
+}
+
+/// Values joined by `or`.
+pub fn values(values: &[ValueRange]) -> String {
+    joined(values, " or ", |range| match &range.through {
+        Some(through) => format!("{} through {}", value(&range.from), value(through)),
+        None => value(&range.from),
+    })
+}
+
+/// One value.
+pub fn value(value: &Value) -> String {
+    match value {
+        Value::Date(name) | Value::Worded(name) | Value::Word(name) => name.text.to_string(),
+        Value::Text(name) => format!("\"{}\"", name.text),
+        Value::Quantity(whole) => quantity(whole),
+        Value::None(_) => "none".to_string(),
+    }
+}
+
+/// A quantity, perhaps in two systems.
+pub fn quantity(quantity: &Quantity) -> String {
+    match &quantity.second {
+        Some(second) => format!("{} ({})", measure(&quantity.first), measure(second)),
+        None => measure(&quantity.first),
+    }
+}
+
+fn measure(measure: &Measure) -> String {
+    joined(&measure.parts, " ", |(number, unit)| {
+        let number = number.text.split_ascii_whitespace().collect::<Vec<_>>().join(" ");
+        match unit {
+            Some(unit) if unit.text == "%" => format!("{number} %"),
+            Some(unit) => format!("{number} {}", unit.text),
+            None => number,
+        }
+    })
+}
+
+/// Words that lead to a field.
+pub fn path(path: &Path) -> String {
+    let mut text = match (path.words.split_first(), &path.from) {
+        (Some((first, rest)), Some(key)) => {
+            let rest: String = rest.iter().map(|w| format!(" {}", w.text)).collect();
+            format!("{} from {}{rest}", first.text, key.text)
+        }
+        _ => joined(&path.words, " ", |w| w.text.to_string()),
+    };
+    for of in &path.of {
+        text.push_str(&format!(" of {}", of.text));
+    }
+    text
+}
+
+/// A list of members.
+pub fn list(list: &ListRef) -> String {
+    let mut text = joined(&list.words, " ", |w| w.text.to_string());
+    for of in &list.of {
+        text.push_str(&format!(" of {}", of.text));
+    }
+    text
+}
+
+/// How tightly an expression holds together: sums, products, the rest.
+fn level(expr: &Expr) -> u8 {
+    match &expr.kind {
+        ExprKind::Rounded(..) => 0,
+        ExprKind::Binary(Binary::Add | Binary::Sub, ..) => 1,
+        ExprKind::Binary(Binary::Mul | Binary::Div, ..) => 2,
+        ExprKind::Beyond(..) | ExprKind::PerOrFraction(..) => 3,
+        ExprKind::Fold { filter: Some(_), .. } => 0,
+        _ => 4,
+    }
+}
+
+fn within(inner: &Expr, least: u8) -> String {
+    if level(inner) < least { format!("({})", expr(inner)) } else { expr(inner) }
+}
+
+fn atom(expr: &Expr) -> String {
+    match &expr.kind {
+        ExprKind::Quantity(_) | ExprKind::Lookup { .. } => self::expr(expr),
+        _ => format!("({})", self::expr(expr)),
+    }
+}
+
+/// An expression.
+pub fn expr(expr: &Expr) -> String {
+    match &expr.kind {
+        ExprKind::Quantity(whole) => quantity(whole),
+        ExprKind::Worded(name) | ExprKind::Date(name) => name.text.to_string(),
+        ExprKind::Path(words) => path(words),
+        ExprKind::Lookup { table, keys, across } => {
+            let mut text = format!("table {}", table.text);
+            for (at, key) in keys.iter().enumerate() {
+                let word = match (at, *across && at + 1 == keys.len()) {
+                    (_, true) => "across",
+                    (0, false) => "at",
+                    (_, false) => "and",
+                };
+                text.push_str(&format!(" {word} {}", self::expr(key)));
+            }
+            text
+        }
+        ExprKind::Fold { fold, field, list: of, filter } => {
+            let word = match fold {
+                Fold::Count => "count of",
+                Fold::Sum => "sum of",
+                Fold::Largest => "largest",
+                Fold::Smallest => "smallest",
+            };
+            let field = field.as_ref().map_or_else(String::new, |f| format!("{} of ", path(f)));
+            let filter = filter.as_ref().map_or_else(String::new, |f| format!(" where {}", clauses(f)));
+            format!("{word} {field}{}{filter}", list(of))
+        }
+        ExprKind::Binary(binary, left, right) => {
+            let (sign, own) = match binary {
+                Binary::Add => ("+", 1),
+                Binary::Sub => ("-", 1),
+                Binary::Mul => ("x", 2),
+                Binary::Div => ("/", 2),
+            };
+            format!("{} {sign} {}", within(left, own), within(right, own + 1))
+        }
+        ExprKind::Beyond(left, right) => format!("{} beyond {}", within(left, 3), within(right, 4)),
+        ExprKind::PerOrFraction(left, right) => format!("{} per {} or fraction", within(left, 3), within(right, 4)),
+        ExprKind::Rounded(inner, rounding) => {
+            let how = match rounding {
+                Rounding::Up => "up".to_string(),
+                Rounding::Down => "down".to_string(),
+                Rounding::UpFrom(number) => format!("up from {}", number.text),
+            };
+            format!("{} rounded {how}", within(inner, 1))
+        }
+        ExprKind::Clauses(inner) => format!("({})", clauses(inner)),
+    }
+}
+
+/// The key of a row or column.
+pub fn cell_key(key: &CellKey) -> String {
+    match key {
+        CellKey::Values(all) => values(all),
+        CellKey::UpTo(end) => format!("up to {}", value(end)),
+        CellKey::Over(end) => format!("over {}", value(end)),
+    }
+}
+
+/// A cell.
+pub fn cell(cell: Option<&Value>) -> String {
+    cell.map_or_else(|| "-".to_string(), value)
+}
+
+/// Labels: `(A)`, `(2)(c)`.
+pub fn labels(labels: &[Name]) -> String {
+    labels.iter().map(|l| format!("({})", l.text)).collect()
+}
+
+/// Which items are enough.
+pub fn enough(runs: &[Vec<Name>]) -> String {
+    joined(runs, " or ", |run| labels(run))
+}

@@ -1,0 +1,314 @@
+//! Sets of changes: pairs to tree.
+
+use super::Reader;
+use super::ast::*;
+use super::letters::Rule;
+use super::read_clause::{P, bound};
+use super::recover::Context;
+
+impl Reader {
+    pub(super) fn changes(&mut self, pair: P) -> Option<ChangeSet> {
+        let mut inner = pair.into_inner();
+        let head = inner.next()?.into_inner().next()?;
+        let mut set = self.change_head(head)?;
+        for part in inner {
+            match part.as_rule() {
+                Rule::marks => set.marks.extend(self.marks(part)),
+                Rule::bad_chunk => self.bad(part, Context::Changes),
+                _ => {
+                    let span = self.span(&part);
+                    let mut parts = part.into_inner();
+                    let Some(what) = parts.next() else { continue };
+                    let marks = parts.next().map(|p| self.marks(p)).unwrap_or_default();
+                    if let Some(kind) = self.change(what) {
+                        set.changes.push(Change { kind, marks, span });
+                    }
+                }
+            }
+        }
+        Some(set)
+    }
+
+    fn edition_name(&self, family: &P, year: &P) -> EditionName {
+        EditionName { family: self.name(family), year: self.name(year) }
+    }
+
+    fn change_head(&mut self, pair: P) -> Option<ChangeSet> {
+        let span = self.span(&pair);
+        let kind = match pair.as_rule() {
+            Rule::edition_follows => SetKind::Edition,
+            Rule::interim => SetKind::Interim,
+            Rule::erratum => SetKind::Erratum,
+            _ => SetKind::Amendment,
+        };
+        let mut inner = pair.into_inner();
+        let first = inner.next()?;
+        let mut set = ChangeSet {
+            kind,
+            name: self.name(&first),
+            edition: None,
+            title: None,
+            base: None,
+            printing: None,
+            changes: Vec::new(),
+            marks: Vec::new(),
+            span,
+        };
+        if set.kind == SetKind::Edition {
+            let year = inner.next()?;
+            set.edition = Some(self.edition_name(&first, &year));
+            set.name = self.name(&year);
+            set.base = Some(self.edition_name(&inner.next()?, &inner.next()?));
+        }
+        for part in inner {
+            match part.as_rule() {
+                Rule::text => set.title = self.text(part),
+                Rule::to_base => {
+                    let mut base = part.into_inner();
+                    let family = base.next()?;
+                    set.base = base.next().map(|year| self.edition_name(&family, &year));
+                }
+                _ => set.printing = Some(self.name(&part)),
+            }
+        }
+        Some(set)
+    }
+
+    fn change(&mut self, pair: P) -> Option<ChangeKind> {
+        let rule = pair.as_rule();
+        let whole = self.span(&pair);
+        let mut inner = pair.into_inner();
+        Some(match rule {
+            Rule::in_force => {
+                let (mut from, mut until, mut clock) = (None, None, None);
+                for part in inner.next()?.into_inner() {
+                    match part.as_rule() {
+                        Rule::since => from = part.into_inner().next().map(|d| self.name(&d)),
+                        Rule::until_date => {
+                            let mut parts = part.into_inner();
+                            let side = match parts.next()?.as_rule() {
+                                Rule::before => DateSide::Before,
+                                _ => DateSide::Through,
+                            };
+                            until = Some(WindowEnd { side, date: self.name(&parts.next()?) });
+                        }
+                        _ => clock = part.into_inner().next().map(|c| self.name(&c)),
+                    }
+                }
+                ChangeKind::InForce { from, until, clock: clock? }
+            }
+            Rule::in_target => {
+                let to = inner.next()?;
+                let target = match to.as_rule() {
+                    Rule::rules_about => ChangeTarget::About(self.name(&to.into_inner().next()?)),
+                    _ => ChangeTarget::At(self.address(&to)),
+                };
+                ChangeKind::In(target, inner.filter_map(|edit| self.edit(edit)).collect())
+            }
+            Rule::in_table => {
+                let address = self.address(&inner.next()?);
+                ChangeKind::InTable(address, inner.filter_map(|edit| self.table_edit(edit)).collect())
+            }
+            Rule::insert => {
+                let at = self.address(&inner.next()?);
+                let (mut name, mut title, mut content, mut moves) = (None, None, None, Vec::new());
+                for part in inner {
+                    match part.as_rule() {
+                        Rule::name => name = Some(self.name(&part)),
+                        Rule::text => title = self.text(part),
+                        Rule::moves => {
+                            for one in part.into_inner() {
+                                let mut labels = one.into_inner();
+                                moves.push((self.label(&labels.next()?), self.label(&labels.next()?)));
+                            }
+                        }
+                        _ => content = Some(self.content(part)),
+                    }
+                }
+                ChangeKind::Insert { at, name, title, content: content?, moves }
+            }
+            Rule::delete => {
+                let from = self.address(&inner.next()?);
+                ChangeKind::Delete(from, inner.next().map(|p| self.address(&p)))
+            }
+            Rule::reserve => ChangeKind::Reserve(self.address(&inner.next()?)),
+            Rule::replace => {
+                let at = self.address(&inner.next()?);
+                let (mut title, mut content) = (None, None);
+                for part in inner {
+                    match part.as_rule() {
+                        Rule::text => title = self.text(part),
+                        _ => content = Some(self.content(part)),
+                    }
+                }
+                ChangeKind::Replace { at, title, content: content? }
+            }
+            Rule::renumber => ChangeKind::Renumber(self.address(&inner.next()?), self.address(&inner.next()?)),
+            Rule::use_of => {
+                let address = self.address(&inner.next()?);
+                ChangeKind::Use(address, self.edition_name(&inner.next()?, &inner.next()?))
+            }
+            Rule::waive => {
+                let addresses = self.addresses(inner.next()?);
+                let case = match inner.next() {
+                    Some(case) => Some(self.clauses(case.into_inner().next()?)?),
+                    None => None,
+                };
+                ChangeKind::Waive(addresses, case)
+            }
+            Rule::release => {
+                let addresses = self.addresses(inner.next()?);
+                ChangeKind::Release(addresses, self.clauses(inner.next()?)?)
+            }
+            Rule::start | Rule::lapse => {
+                let address = self.address(&inner.next()?);
+                let date = self.name(&inner.next()?);
+                let clock = self.name(&inner.next()?.into_inner().next()?);
+                if rule == Rule::start {
+                    ChangeKind::Start(address, date, clock)
+                } else {
+                    ChangeKind::Lapse(address, date, clock)
+                }
+            }
+            Rule::carry => ChangeKind::Carry(self.addresses(inner.next()?)),
+            Rule::declare => {
+                let name = self.name(&inner.next()?);
+                let thing = self.name(&inner.next()?);
+                let ty = self.field_type(inner.next()?)?;
+                let (mut modifiers, mut about) = (Vec::new(), None);
+                for part in inner {
+                    match part.as_rule() {
+                        Rule::modifier => modifiers.extend(self.modifier(part)),
+                        _ => about = self.text(part),
+                    }
+                }
+                let field = Field { name, ty, modifiers, about, marks: Vec::new(), span: whole };
+                ChangeKind::Declare { thing, field }
+            }
+            Rule::add_after => {
+                let name = self.name(&inner.next()?);
+                let after = self.address(&inner.next()?);
+                let mut section = Section {
+                    address: Address { text: name.text.clone(), span: name.span },
+                    name: Some(name.clone()),
+                    title: None,
+                    about: Vec::new(),
+                    body: Body::default(),
+                    span: whole,
+                };
+                for part in inner {
+                    match part.as_rule() {
+                        Rule::text => section.title = self.text(part),
+                        Rule::about => section.about = part.into_inner().map(|p| self.name(&p)).collect(),
+                        _ => section.body = self.body(part),
+                    }
+                }
+                ChangeKind::AddAfter { name, after, section }
+            }
+            _ => ChangeKind::Added(Box::new(self.book_item(inner.next()?)?)),
+        })
+    }
+
+    fn addresses(&self, pair: P) -> Vec<Address> {
+        pair.into_inner().map(|p| self.address(&p)).collect()
+    }
+
+    fn content(&mut self, pair: P) -> Content {
+        match pair.as_rule() {
+            Rule::items => Content::Items(self.items(pair)),
+            _ => Content::Body(self.body(pair)),
+        }
+    }
+
+    fn edit(&mut self, pair: P) -> Option<Edit> {
+        let rule = pair.as_rule();
+        let span = self.span(&pair);
+        let mut inner = pair.into_inner();
+        Some(match rule {
+            Rule::title_was => Edit::Title(self.text(inner.next()?)?, self.text(inner.next()?)?, span),
+            Rule::enough_was => {
+                let old = self.enough_labels(inner.next()?);
+                Edit::Enough(old, self.enough_labels(inner.next()?), span)
+            }
+            Rule::add_exception => {
+                let head = self.exception_head(inner.next()?);
+                let case = self.clauses(inner.next()?.into_inner().next()?)?;
+                let kind = match inner.next() {
+                    None => StatementKind::Unless(head, case, None),
+                    Some(part) if part.as_rule() == Rule::instead => {
+                        StatementKind::Exception(head, case, self.clauses(part.into_inner().next()?)?)
+                    }
+                    Some(part) => StatementKind::Unless(head, case, self.enough(part.into_inner().next()?)),
+                };
+                Edit::AddException(Box::new(kind), span)
+            }
+            Rule::add_item => {
+                let label = Some(self.label(&inner.next()?));
+                let (mut name, mut clauses) = (None, None);
+                for part in inner {
+                    match part.as_rule() {
+                        Rule::naming => name = part.into_inner().next().map(|p| self.name(&p)),
+                        _ => clauses = self.clauses(part),
+                    }
+                }
+                Edit::AddItem(ListItem { label, name, clauses: clauses?, marks: Vec::new(), span })
+            }
+            Rule::add_conditions => Edit::AddConditions(self.clauses(inner.next()?)?),
+            Rule::strike_exception => Edit::StrikeException(self.name(&inner.next()?)),
+            Rule::strike_item => Edit::StrikeItem(inner.map(|l| self.label(&l)).collect()),
+            Rule::strike_condition => {
+                let clause = self.clause(inner.next()?)?;
+                let was = match inner.next() {
+                    Some(value) => Some(self.change_value(value)?),
+                    None => None,
+                };
+                Edit::StrikeCondition(clause, was)
+            }
+            _ => {
+                let path = self.path(inner.next()?);
+                let old = self.change_value(inner.next()?)?;
+                Edit::WasNow(path, old, self.change_value(inner.next()?)?, span)
+            }
+        })
+    }
+
+    fn change_value(&mut self, pair: P) -> Option<ChangeValue> {
+        let span = self.span(&pair);
+        let inner = pair.into_inner().next()?;
+        Some(match inner.as_rule() {
+            Rule::compare => {
+                let mut parts = inner.into_inner();
+                let direction = bound(&parts.next()?.into_inner().next()?);
+                ChangeValue::Bound(direction, Box::new(self.expr(parts.next()?)?), span)
+            }
+            _ => ChangeValue::Values(self.values(inner), span),
+        })
+    }
+
+    fn table_edit(&mut self, pair: P) -> Option<TableEdit> {
+        let rule = pair.as_rule();
+        let span = self.span(&pair);
+        let inner = pair.into_inner();
+        let mut keys = Vec::new();
+        let mut cells: Vec<Option<Value>> = Vec::new();
+        for part in inner {
+            match part.as_rule() {
+                Rule::table_row => return Some(TableEdit::AddRow(self.table_row(part)?)),
+                Rule::cell_key => keys.push(self.cell_key(part)?),
+                _ => {
+                    let cell = part.into_inner().next()?;
+                    cells.push(match cell.as_rule() {
+                        Rule::not_permitted => None,
+                        _ => Some(self.value(cell)?),
+                    });
+                }
+            }
+        }
+        Some(if rule == Rule::strike_row {
+            TableEdit::StrikeRow(keys, span)
+        } else {
+            let mut cells = cells.into_iter();
+            TableEdit::CellWas { keys, old: cells.next()?, new: cells.next()?, span }
+        })
+    }
+}

@@ -1,0 +1,35 @@
+//! How fast it is: measured, never asserted. `cargo bench` runs all three parts; `cargo bench -- text`, `inspection` or
+//! `startup` runs one. `tests/bench/instructions.sh` counts instructions instead of time.
+//!
+//! - text: rulebook text to syntax tree, held against the grammar machine alone on the same text.
+//! - inspection: one installation under the shipped rulebooks, held against the same checks written by hand.
+//! - startup: the whole program as a process.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
+
+mod hand;
+mod inspection;
+mod plain;
+mod rounds;
+mod startup;
+mod text;
+
+fn main() {
+    let wanted: Vec<String> = std::env::args().skip(1).filter(|a| !a.starts_with("--")).collect();
+    let all = wanted.is_empty();
+    let chosen = |part: &str| all || wanted.iter().any(|w| w == part);
+    if chosen("text") {
+        text::measure();
+    }
+    if chosen("inspection") {
+        inspection::measure();
+    }
+    if chosen("startup") {
+        startup::measure();
+    }
+    // Single runs for the counting of instructions.
+    match wanted.first().map(String::as_str) {
+        Some("count-text") => text::count(),
+        Some("count-inspection") => inspection::count(),
+        _ => {}
+    }
+}

@@ -1,0 +1,133 @@
+//! Questions from the trade with answers that its experts agreed on, and those they did not agree on.
+//!
+//! Each file of `tests/cases/` is one case: a title, its sources by their keys (the letters are explained in
+//! `rulebooks/README.md`), the facts, and in lines that begin with `#:` what must come out:
+//!
+//! ```text
+//! #: SECTION of SUBJECT: VERDICT                 as stated
+//! #: SECTION STANDING of SUBJECT: qualifies      for sections that say what a thing counts as
+//! #: SECTION of any: VERDICT                     for every subject of the section
+//! #: read READING=OPTION                         the following lines: with this reading chosen
+//! #: instead `OLD` write `NEW`                   the following lines: with this change to the facts as stated
+//! ```
+//!
+//! Absent, of the groups on patient care spaces, grounding conductors and supports, under the 2017 edition:
+//! the feeder of A04 and the bonding of metal feeders (517.19(E)), 358.10 in A06, and 210.8(B) in A23 are not encoded;
+//! A08, A10 and A14 as of 2014, A15 as of 2011 and 2014, B01 and B03 as of 2014, B09 as of 2011, D06 as of 2020 ask for
+//! other editions; of the traps, P01 asks for 2014, P03 and P04 are A23 and A18, and P09 to P15 lie outside these
+//! sections; a warning beside the owner's declaration in A27 is not given; B06's engineer's wish is no rule.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+mod support;
+
+use std::fs;
+use std::path::Path;
+use support::Bench;
+
+/// What the following lines of a case are judged with.
+#[derive(Default)]
+struct Setting {
+    readings: Vec<String>,
+    changes: Vec<(String, String)>,
+}
+
+impl Setting {
+    fn facts(&self, name: &str, text: &str) -> String {
+        self.changes.iter().fold(text.to_string(), |text, (old, new)| {
+            assert!(text.contains(old.as_str()), "{name}: `{old}` does not stand in the facts");
+            text.replace(old.as_str(), new)
+        })
+    }
+}
+
+/// Judges one case; returns what came out otherwise than written, and how many lines were checked.
+fn judge(bench: &Bench, name: &str, text: &str) -> (Vec<String>, usize) {
+    let facts: String = text.lines().filter(|l| !l.starts_with("#:")).map(|l| format!("{l}\n")).collect();
+    let mut wrong = Vec::new();
+    let mut checked = 0;
+    let mut setting = Setting::default();
+    let mut report = bench.inspect(name, &facts, &[]);
+    for line in text.lines().filter_map(|l| l.strip_prefix("#:")).map(str::trim) {
+        if let Some(reading) = line.strip_prefix("read ") {
+            setting.readings = vec![reading.to_string()];
+        } else if let Some(change) = line.strip_prefix("instead ") {
+            let parts: Vec<&str> = change.split('`').collect();
+            let [_, old, between, new, _] = parts.as_slice() else { panic!("{name}: cannot read `{line}`") };
+            assert_eq!(between.trim(), "write", "{name}: {line}");
+            setting = Setting { readings: Vec::new(), changes: vec![(old.to_string(), new.to_string())] };
+        } else {
+            let (asked, expected) = line.rsplit_once(": ").unwrap_or_else(|| panic!("{name}: cannot read `{line}`"));
+            let (section, subject) = asked.split_once(" of ").unwrap_or_else(|| panic!("{name}: {line}"));
+            let came_out = match (section.split_once(' '), subject) {
+                (Some((section, standing)), _) => vec![support::standing(&report, section, standing, subject)],
+                (None, "any") => every(&report, section),
+                (None, _) => vec![support::verdict(&report, section, subject)],
+            };
+            checked += 1;
+            for came_out in came_out {
+                if came_out != expected {
+                    let with = setting.readings.join(" ");
+                    let changes = setting.changes.iter().map(|(_, new)| format!(" with `{new}`")).collect::<String>();
+                    wrong.push(format!("{name}: {asked}: expected {expected}, came out {came_out} {with}{changes}"));
+                }
+            }
+            continue;
+        }
+        report = bench.inspect(name, &setting.facts(name, &facts), &setting.readings);
+    }
+    (wrong, checked)
+}
+
+/// The verdicts of a section and all below it, whatever the subject.
+fn every(report: &whereas::report::Inspection, section: &str) -> Vec<String> {
+    let found: Vec<String> = report
+        .verdicts
+        .iter()
+        .filter(|v| v.section.strip_prefix(section).is_some_and(|rest| rest.is_empty() || rest.starts_with('(')))
+        .map(|v| v.verdict.clone())
+        .collect();
+    if found.is_empty() { vec!["no such verdict".to_string()] } else { found }
+}
+
+fn judge_group(prefix: &str) -> usize {
+    let bench = Bench::nec_2017();
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cases");
+    let mut files: Vec<_> = fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    files.sort();
+    let mut wrong = Vec::new();
+    let mut cases = 0;
+    for file in files {
+        let name = file.file_stem().unwrap().to_string_lossy().to_string();
+        if !name.starts_with(prefix) {
+            continue;
+        }
+        let text = fs::read_to_string(&file).unwrap();
+        assert!(text.lines().any(|l| l.starts_with("# Source")), "{name} names no source");
+        let (mine, checked) = judge(&bench, &name, &text);
+        assert!(checked > 0, "{name} expects nothing");
+        wrong.extend(mine);
+        cases += 1;
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    cases
+}
+
+#[test]
+fn patient_care_spaces() {
+    assert_eq!(judge_group("A"), 18);
+}
+
+#[test]
+fn grounding_conductors() {
+    assert_eq!(judge_group("B"), 9);
+}
+
+#[test]
+fn supports_bends_and_ends() {
+    assert_eq!(judge_group("D"), 6);
+}
+
+#[test]
+fn traps() {
+    assert_eq!(judge_group("P"), 5);
+}
