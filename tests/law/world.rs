@@ -395,7 +395,7 @@ impl World {
                     let _ = writeln!(text, "{name}: none");
                 }
                 (true, false) => {}
-                (false, true) if self.put % 2 == 0 => {}
+                (false, true) if self.put.is_multiple_of(2) => {}
                 (false, _) => {
                     let _ = writeln!(text, "and maybe more {name}");
                 }
@@ -456,7 +456,7 @@ impl World {
         let fact = &thing.facts[field];
         let known = thing.known[field];
         if known == Known::Nothing {
-            return (style % 3 == 0).then(|| "unknown".to_string());
+            return (style.is_multiple_of(3)).then(|| "unknown".to_string());
         }
         let partly = known == Known::Partly;
         Some(match (spec.holds, fact) {
@@ -478,7 +478,7 @@ impl World {
                 match style % 5 {
                     0 => format!("at least {}", show(n - (style as i64 / 5) % 3)),
                     1 => format!("at most {}", show(n + (style as i64 / 5) % 3)),
-                    2 if n - 1 >= lowest => format!("more than {} and at most {}", show(n - 1), show(n + 2)),
+                    2 if *n > lowest => format!("more than {} and at most {}", show(n - 1), show(n + 2)),
                     3 => format!("at least {} and less than {}", show(*n), show(n + 1)),
                     _ => format!("at least {} and at most {}", show(n - 1), show(*n)),
                 }
@@ -486,7 +486,8 @@ impl World {
             (Holds::Quantity(unit, _), Fact::Halves(n)) => format!("{} {unit}", half(*n)),
             (Holds::Ref(_), Fact::To(to)) if partly => {
                 let name = &self.things[*to].name;
-                let or_none = if spec.presence == Presence::MayBeAbsent && style % 3 == 0 { " or none" } else { "" };
+                let or_none =
+                    if spec.presence == Presence::MayBeAbsent && style.is_multiple_of(3) { " or none" } else { "" };
                 match self.instead(at, field) {
                     Some(other) => format!("{} or {name}{or_none}", self.things[other].name),
                     None => format!("{name}{or_none}"),
