@@ -841,13 +841,14 @@ impl Work<'_, '_> {
             }
             return;
         };
-        let (low, high) = (crate::sema::printed_order(&from.text), crate::sema::printed_order(&through.text));
+        let (low, high) =
+            (crate::base::printed::printed_order(&from.text), crate::base::printed::printed_order(&through.text));
         let gone: Vec<String> = self
             .book
             .sections()
             .into_iter()
             .filter(|s| {
-                let at = crate::sema::printed_order(s);
+                let at = crate::base::printed::printed_order(s);
                 low <= at && at <= high
             })
             .map(str::to_string)
