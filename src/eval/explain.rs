@@ -3,14 +3,13 @@
 //! Made on demand, by asking again along the tree. For an undecided verdict the unknown leaves of undecided branches are
 //! the facts without which it stays open whatever the answers; a branch decided by another part of itself adds none.
 
-use super::duty::{By, Choices, Verdict, first_assignment, judge, open_readings};
+use super::duty::{By, Choices, Finding, Verdict, first_assignment, judge, open_readings};
 use super::machine::{Machine, Reached};
 use super::show;
 use super::truth::{Lack, Truth};
 use super::value::{Over, Value};
 use crate::facts::installation::{Cell, Installation, ObjectId};
-use crate::ir::program::{Duty, DutyId};
-use crate::ir::program::{Expr, ExprId, KindId, List, Mark, Object, OriginId, Place, Program, Step, Test, TestId};
+use crate::ir::program::{Duty, Expr, ExprId, KindId, List, Mark, Object, OriginId, Place, Program, Step, Test, TestId};
 use crate::ir::schema::FieldId;
 
 /// The most reasons one explanation holds; a book that needs more is cut, and says so.
@@ -140,34 +139,29 @@ pub struct Explanation {
 struct Teller<'p> {
     machine: Machine<'p>,
     out: Explanation,
+    /// What becomes of [`Explanation::cites`] and [`Explanation::marks`], with doublets.
+    cites: Vec<&'p str>,
+    marks: Vec<&'p Mark>,
     made: usize,
     deep: usize,
 }
 
-/// Explains one duty on one subject.
-pub fn explain(
-    program: &Program,
-    facts: &Installation,
-    choices: &Choices,
-    duty: DutyId,
-    subject: ObjectId,
-) -> Explanation {
-    let outcome = judge(program, facts, choices, duty, subject);
+/// Explains a finding.
+pub fn explain(program: &Program, facts: &Installation, choices: &Choices, finding: &Finding) -> Explanation {
+    let Finding { duty, subject, outcome, .. } = *finding;
     let Some(declared) = program.duties.get(duty.index()) else { return Explanation::default() };
-    let effects = reading_effects(program, facts, choices, declared, duty, subject);
+    let effects = reading_effects(program, facts, choices, declared, finding);
     // A verdict all open readings agree on is told under the first of them.
     let mut told_under = choices.clone();
     if matches!(outcome.verdict, Verdict::Met | Verdict::NotMet | Verdict::NotApplicable) {
         first_assignment(program, &open_readings(declared, choices), &mut told_under);
     }
     let machine = Machine::new(program, facts, &told_under, subject);
-    let mut teller = Teller { machine, out: Explanation::default(), made: 0, deep: 0 };
+    let mut teller = Teller::new(machine);
     teller.duty(declared);
-    let mut out = teller.out;
-    out.readings = effects;
-    out.marks.extend(program.origin(declared.origin).marks.iter().cloned());
-    out.finish(&declared.address);
-    out
+    teller.out.readings = effects;
+    teller.marks.extend(&program.origin(declared.origin).marks);
+    teller.finish(&declared.address)
 }
 
 /// Explains whether an object is of a kind.
@@ -180,13 +174,11 @@ pub fn explain_kind(
 ) -> Explanation {
     let Some(kind) = program.kinds.get(kind.index()) else { return Explanation::default() };
     let machine = Machine::new(program, facts, choices, object);
-    let mut teller = Teller { machine, out: Explanation::default(), made: 0, deep: 0 };
-    let reasons = teller.reasons(kind.test, &Role::Asks);
-    let mut out = teller.out;
-    out.because = reasons;
-    out.marks.extend(program.origin(kind.origin).marks.iter().cloned());
-    out.finish(&kind.cite);
-    out
+    let mut teller = Teller::new(machine);
+    let reason = teller.reason_as(kind.test, Role::Asks);
+    teller.out.because.push(reason);
+    teller.marks.extend(&program.origin(kind.origin).marks);
+    teller.finish(&kind.cite)
 }
 
 fn reading_effects(
@@ -194,9 +186,13 @@ fn reading_effects(
     facts: &Installation,
     choices: &Choices,
     duty: &Duty,
-    id: DutyId,
-    subject: ObjectId,
+    finding: &Finding,
 ) -> Vec<ReadingEffect> {
+    let definite = matches!(finding.outcome.verdict, Verdict::Met | Verdict::NotMet | Verdict::NotApplicable);
+    if definite && duty.readings.iter().all(|reading| choices.get(*reading).is_none()) {
+        // All readings agree, or it would not be definite.
+        return Vec::new();
+    }
     let mut effects = Vec::new();
     for reading in &duty.readings {
         let options = program.readings.get(reading.index()).map_or(0, |r| r.options.len());
@@ -204,7 +200,7 @@ fn reading_effects(
         for option in 0..options {
             let mut with = choices.clone();
             with.set(reading.index(), option);
-            let verdict = judge(program, facts, &with, id, subject).verdict;
+            let verdict = judge(program, facts, &with, finding.duty, finding.subject).verdict;
             let chosen = choices.get(*reading) == Some(option);
             own.push(ReadingEffect { reading: reading.index(), option, verdict, chosen });
         }
@@ -216,36 +212,38 @@ fn reading_effects(
     effects
 }
 
-impl Explanation {
+impl<'p> Teller<'p> {
+    fn new(machine: Machine<'p>) -> Teller<'p> {
+        Teller { machine, out: Explanation::default(), cites: Vec::new(), marks: Vec::new(), made: 0, deep: 0 }
+    }
+
     /// Leaves out doublets, and numbers that lie above others.
-    fn finish(&mut self, address: &str) {
-        let mut cites: Vec<String> = Vec::new();
-        for cite in std::iter::once(address.to_string()).chain(self.cites.drain(..)) {
+    fn finish(mut self, address: &'p str) -> Explanation {
+        let mut cites: Vec<&str> = Vec::with_capacity(8);
+        for cite in std::iter::once(address).chain(self.cites) {
             if !cite.is_empty() && !cites.contains(&cite) {
                 cites.push(cite);
             }
         }
-        let all = cites.clone();
-        cites.retain(|cite| {
-            !all.iter().any(|other| other.strip_prefix(cite.as_str()).is_some_and(|rest| rest.starts_with('(')))
-        });
-        self.cites = cites;
-        let mut marks: Vec<Mark> = Vec::new();
-        for mark in self.marks.drain(..) {
+        let lies_above = |cite: &str| {
+            cites.iter().any(|other| other.strip_prefix(cite).is_some_and(|rest| rest.starts_with('(')))
+        };
+        self.out.cites = cites.iter().filter(|cite| !lies_above(cite)).map(|cite| (*cite).to_string()).collect();
+        let mut marks: Vec<&Mark> = Vec::with_capacity(8);
+        for mark in self.marks {
             if !marks.contains(&mark) {
                 marks.push(mark);
             }
         }
-        self.marks = marks;
+        self.out.marks = marks.into_iter().cloned().collect();
+        self.out
     }
-}
 
-impl<'p> Teller<'p> {
     fn duty(&mut self, duty: &'p Duty) {
         let applies = self.machine.test(duty.applies);
         if applies != Truth::Yes {
-            let reasons = self.reasons(duty.applies, &Role::Scope);
-            self.out.because.extend(reasons);
+            let reason = self.reason_as(duty.applies, Role::Scope);
+            self.out.because.push(reason);
         }
         if applies == Truth::No {
             return;
@@ -259,21 +257,21 @@ impl<'p> Teller<'p> {
             if self.machine.test(replacement.case) != Truth::No {
                 let mut role = replacement.label.clone();
                 role.push_str(" governs");
-                let reasons = self.reasons(replacement.case, &Role::Replacement(role));
-                self.out.because.extend(reasons);
+                let reason = self.reason_as(replacement.case, Role::Replacement(role));
+                self.out.because.push(reason);
             }
         }
         if let Some(By::Relief(at)) = by {
             if let Some(relief) = duty.reliefs.get(at) {
                 let label = relief_label(relief);
-                let reasons = self.reasons(relief.test, &Role::Relief(label));
-                self.out.because.extend(reasons);
+                let reason = self.reason_as(relief.test, Role::Relief(label));
+                self.out.because.push(reason);
                 self.pass(relief.origin);
             }
             return;
         }
-        let reasons = self.reasons(duty.asks, &Role::Asks);
-        self.out.because.extend(reasons);
+        let reason = self.reason_as(duty.asks, Role::Asks);
+        self.out.because.push(reason);
         if by == Some(By::Main) {
             return;
         }
@@ -285,24 +283,24 @@ impl<'p> Teller<'p> {
             let label = relief_label(relief);
             // Why an exception does not help: its case first, the alternative only if the case holds.
             let asked = if self.machine.test(relief.case) == Truth::No { relief.case } else { relief.test };
-            let reasons = self.reasons(asked, &Role::Relief(label));
-            self.out.because.extend(reasons);
+            let reason = self.reason_as(asked, Role::Relief(label));
+            self.out.because.push(reason);
         }
     }
 
     fn pass(&mut self, origin: OriginId) {
         let origin = self.machine.program.origin(origin);
-        self.out.cites.push(origin.cite.clone());
-        self.out.marks.extend(origin.marks.iter().cloned());
+        self.cites.push(&origin.cite);
+        self.marks.extend(&origin.marks);
     }
 
-    /// The reasons of a condition in a role.
-    fn reasons(&mut self, test: TestId, role: &Role) -> Vec<Reason> {
+    /// The reason of a condition, in a role.
+    fn reason_as(&mut self, test: TestId, role: Role) -> Reason {
         let mut reason = self.reason(test);
         if reason.role == Role::Part {
-            reason.role = role.clone();
+            reason.role = role;
         }
-        vec![reason]
+        reason
     }
 
     fn reason(&mut self, id: TestId) -> Reason {
@@ -773,9 +771,9 @@ impl<'p> Teller<'p> {
             }
             Expr::Lookup(table, keys) => {
                 if let Some(table) = program.tables.get(table.index()) {
-                    self.out.cites.push(table.address.clone());
+                    self.cites.push(&table.address);
                     let origin = table.origin;
-                    self.out.marks.extend(program.origin(origin).marks.iter().cloned());
+                    self.marks.extend(&program.origin(origin).marks);
                 }
                 keys.iter().for_each(|key| self.reads(*key));
             }
@@ -783,7 +781,7 @@ impl<'p> Teller<'p> {
                 if let (Reached::One(id), Some(formula)) =
                     (self.machine.reach(object), program.formulas.get(formula.index()))
                 {
-                    self.out.cites.push(formula.cite.clone());
+                    self.cites.push(&formula.cite);
                     let saved = self.machine.vars;
                     self.machine.bind(0, id);
                     self.reads(formula.expr);

@@ -4,7 +4,7 @@ use super::view::{
     AskFirst, Counts, Governing, Inspection, Missing, NotDescribed, Overall, Qualifies, Reading, ReadingEffect,
     ReadingOption, Reason, Relied, VERSION, Verdict,
 };
-use crate::eval::{self, Answer, By, Choices, Explanation, Finding, Lean, Role, Truth};
+use crate::eval::{self, Answer, By, Choices, Finding, Lean, Role, Truth};
 use crate::facts::installation::{Installation, ObjectId, Standing};
 use crate::ir::program::{Force, Mark, Program};
 use crate::ir::schema::FieldType;
@@ -130,7 +130,7 @@ fn governing(program: &Program, choices: &Choices) -> Governing {
 
 fn verdict(program: &Program, facts: &Installation, choices: &Choices, finding: &Finding) -> Verdict {
     let duty = &program.duties[finding.duty.index()];
-    let told = eval::explain(program, facts, choices, finding.duty, finding.subject);
+    let told = eval::explain(program, facts, choices, finding);
     let schema = &program.schema;
     let origin = program.origin(duty.origin);
     Verdict {
@@ -139,11 +139,11 @@ fn verdict(program: &Program, facts: &Installation, choices: &Choices, finding: 
         name: duty.name.clone(),
         subject: facts.full_name(schema, finding.subject),
         thing: schema.thing(duty.subject).name.clone(),
-        verdict: verdict_words(finding.outcome.verdict).to_string(),
+        verdict: verdict_words(finding.outcome.verdict),
         lean: match finding.outcome.lean {
-            Lean::None => String::new(),
-            Lean::NoViolationPossible => "no violation possible".to_string(),
-            Lean::ViolatedIfItApplies => "violated if it applies".to_string(),
+            Lean::None => "",
+            Lean::NoViolationPossible => "no violation possible",
+            Lean::ViolatedIfItApplies => "violated if it applies",
         },
         by: match finding.outcome.by {
             Some(By::Relief(at)) => duty.reliefs.get(at).map_or_else(String::new, |relief| {
@@ -157,19 +157,18 @@ fn verdict(program: &Program, facts: &Installation, choices: &Choices, finding: 
             Force::Prohibits => "prohibits",
             Force::IfProvided => "if provided, requires",
             Force::PermitsOnly => "permits only",
-        }
-        .to_string(),
+        },
         asks: origin.words.clone(),
-        because: told.because.iter().map(reason).collect(),
+        because: told.because.into_iter().map(reason).collect(),
         missing: if matches!(finding.outcome.verdict, eval::Verdict::Undecided | eval::Verdict::ForTheAuthority) {
-            missing(&told)
+            missing(told.missing)
         } else {
             Vec::new()
         },
         relied_on: told
             .relied_on
-            .iter()
-            .map(|r| Relied { of: r.of.clone(), field: r.name.clone(), value: r.value.clone() })
+            .into_iter()
+            .map(|r| Relied { of: r.of, field: r.name, value: r.value })
             .collect(),
         readings: told
             .readings
@@ -181,7 +180,7 @@ fn verdict(program: &Program, facts: &Installation, choices: &Choices, finding: 
                     reading: reading.name.clone(),
                     option: option.clone(),
                     about: about.clone(),
-                    verdict: verdict_words(effect.verdict).to_string(),
+                    verdict: verdict_words(effect.verdict),
                     chosen: effect.chosen,
                 })
             })
@@ -217,38 +216,36 @@ fn marks(marks: &[Mark]) -> Vec<String> {
     words
 }
 
-fn missing(told: &Explanation) -> Vec<Missing> {
-    told.missing
-        .iter()
+fn missing(told: Vec<eval::Missing>) -> Vec<Missing> {
+    told.into_iter()
         .map(|m| Missing {
-            of: m.of.clone(),
-            field: m.name.clone(),
-            question: m.question.clone(),
-            judgment: m.judgment.clone().unwrap_or_default(),
+            of: m.of,
+            field: m.name,
+            question: m.question,
+            judgment: m.judgment.unwrap_or_default(),
         })
         .collect()
 }
 
-fn reason(reason: &eval::Reason) -> Reason {
+fn reason(reason: eval::Reason) -> Reason {
     Reason {
-        role: match &reason.role {
+        role: match reason.role {
             Role::Scope => "scope".to_string(),
             Role::Asks => "asks".to_string(),
             Role::Part => String::new(),
-            Role::Relief(label) | Role::Replacement(label) => label.clone(),
-            Role::Candidate(name) => name.clone(),
+            Role::Relief(label) | Role::Replacement(label) => label,
+            Role::Candidate(name) => name,
             Role::Reading(reading, option) => format!("{reading}={option}"),
         },
-        text: reason.words.clone(),
-        cite: reason.cite.clone(),
+        text: reason.words,
+        cite: reason.cite,
         answer: match reason.answer {
             Answer::Yes => "yes",
             Answer::No => "no",
             Answer::Unknown => "unknown",
-        }
-        .to_string(),
-        found: reason.found.clone(),
-        because: reason.parts.iter().map(self::reason).collect(),
+        },
+        found: reason.found,
+        because: reason.parts.into_iter().map(self::reason).collect(),
     }
 }
 
@@ -268,10 +265,9 @@ fn permissions(program: &Program, facts: &Installation, choices: &Choices) -> Ve
                     Truth::Yes => "qualifies",
                     Truth::No => "does not qualify",
                     Truth::Unknown(_) => "undecided",
-                }
-                .to_string(),
-                because: told.because.iter().map(reason).collect(),
-                missing: if answer.is_known() { Vec::new() } else { missing(&told) },
+                },
+                because: told.because.into_iter().map(reason).collect(),
+                missing: if answer.is_known() { Vec::new() } else { missing(told.missing) },
                 cites: told.cites,
             });
         }

@@ -108,13 +108,13 @@ pub struct Verdict {
     /// What kind of thing it is.
     pub thing: String,
     /// `met`, `not met`, `not applicable`, `undecided`, `for the authority`.
-    pub verdict: String,
+    pub verdict: &'static str,
     /// What is certain of an undecided verdict: `no violation possible`, `violated if it applies`, or empty.
-    pub lean: String,
+    pub lean: &'static str,
     /// What satisfied it if not the main text: `Ex. 2 high-luminaire`, or empty.
     pub by: String,
     /// Its force: `requires`, `prohibits`, `if provided, requires`, `permits only`.
-    pub force: String,
+    pub force: &'static str,
     /// The words asked, as the rulebook has them.
     pub asks: String,
     /// The deciding branches.
@@ -141,7 +141,7 @@ pub struct Reason {
     /// The number to cite, or empty.
     pub cite: String,
     /// `yes`, `no`, `unknown`.
-    pub answer: String,
+    pub answer: &'static str,
     /// What the facts say, or empty.
     pub found: String,
     /// Finer reasons.
@@ -197,7 +197,7 @@ pub struct ReadingEffect {
     /// What it says.
     pub about: String,
     /// The verdict under it.
-    pub verdict: String,
+    pub verdict: &'static str,
     /// True if this option was chosen by the user.
     pub chosen: bool,
 }
@@ -212,7 +212,7 @@ pub struct Qualifies {
     /// The thing.
     pub subject: String,
     /// `qualifies`, `does not qualify`, `undecided`.
-    pub answer: String,
+    pub answer: &'static str,
     /// The deciding branches.
     pub because: Vec<Reason>,
     /// The sections the reasons pass through.
