@@ -9,8 +9,11 @@ use super::show;
 use super::truth::{Lack, Truth};
 use super::value::{Over, Value};
 use crate::facts::installation::{Cell, Installation, ObjectId};
-use crate::ir::program::{Duty, Expr, ExprId, KindId, List, Mark, Object, OriginId, Place, Program, Step, Test, TestId};
+use crate::ir::program::{
+    Duty, Expr, ExprId, KindId, List, Mark, Object, OriginId, Place, Program, Step, Test, TestId,
+};
 use crate::ir::schema::FieldId;
+use std::collections::BTreeMap;
 
 /// The most reasons one explanation holds; a book that needs more is cut, and says so.
 const MOST_REASONS: usize = 400;
@@ -136,8 +139,15 @@ pub struct Explanation {
     pub marks: Vec<Mark>,
 }
 
+/// Facts put into words so far: one inspection tells the same facts many times.
+#[derive(Debug, Default)]
+pub struct Shown {
+    values: BTreeMap<(ObjectId, FieldId), String>,
+}
+
 struct Teller<'p> {
     machine: Machine<'p>,
+    shown: &'p mut Shown,
     out: Explanation,
     /// What becomes of [`Explanation::cites`] and [`Explanation::marks`], with doublets.
     cites: Vec<&'p str>,
@@ -146,8 +156,14 @@ struct Teller<'p> {
     deep: usize,
 }
 
-/// Explains a finding.
-pub fn explain(program: &Program, facts: &Installation, choices: &Choices, finding: &Finding) -> Explanation {
+/// Explains a finding. `shown` may hold words of the same installation only.
+pub fn explain(
+    program: &Program,
+    facts: &Installation,
+    choices: &Choices,
+    finding: &Finding,
+    shown: &mut Shown,
+) -> Explanation {
     let Finding { duty, subject, outcome, .. } = *finding;
     let Some(declared) = program.duties.get(duty.index()) else { return Explanation::default() };
     let effects = reading_effects(program, facts, choices, declared, finding);
@@ -157,24 +173,25 @@ pub fn explain(program: &Program, facts: &Installation, choices: &Choices, findi
         first_assignment(program, &open_readings(declared, choices), &mut told_under);
     }
     let machine = Machine::new(program, facts, &told_under, subject);
-    let mut teller = Teller::new(machine);
+    let mut teller = Teller::new(machine, shown);
     teller.duty(declared);
     teller.out.readings = effects;
     teller.marks.extend(&program.origin(declared.origin).marks);
     teller.finish(&declared.address)
 }
 
-/// Explains whether an object is of a kind.
+/// Explains whether an object is of a kind. `shown` may hold words of the same installation only.
 pub fn explain_kind(
     program: &Program,
     facts: &Installation,
     choices: &Choices,
     kind: KindId,
     object: ObjectId,
+    shown: &mut Shown,
 ) -> Explanation {
     let Some(kind) = program.kinds.get(kind.index()) else { return Explanation::default() };
     let machine = Machine::new(program, facts, choices, object);
-    let mut teller = Teller::new(machine);
+    let mut teller = Teller::new(machine, shown);
     let reason = teller.reason_as(kind.test, Role::Asks);
     teller.out.because.push(reason);
     teller.marks.extend(&program.origin(kind.origin).marks);
@@ -213,8 +230,8 @@ fn reading_effects(
 }
 
 impl<'p> Teller<'p> {
-    fn new(machine: Machine<'p>) -> Teller<'p> {
-        Teller { machine, out: Explanation::default(), cites: Vec::new(), marks: Vec::new(), made: 0, deep: 0 }
+    fn new(machine: Machine<'p>, shown: &'p mut Shown) -> Teller<'p> {
+        Teller { machine, shown, out: Explanation::default(), cites: Vec::new(), marks: Vec::new(), made: 0, deep: 0 }
     }
 
     /// Leaves out doublets, and numbers that lie above others.
@@ -225,9 +242,8 @@ impl<'p> Teller<'p> {
                 cites.push(cite);
             }
         }
-        let lies_above = |cite: &str| {
-            cites.iter().any(|other| other.strip_prefix(cite).is_some_and(|rest| rest.starts_with('(')))
-        };
+        let lies_above =
+            |cite: &str| cites.iter().any(|other| other.strip_prefix(cite).is_some_and(|rest| rest.starts_with('(')));
         self.out.cites = cites.iter().filter(|cite| !lies_above(cite)).map(|cite| (*cite).to_string()).collect();
         let mut marks: Vec<&Mark> = Vec::with_capacity(8);
         for mark in self.marks {
@@ -304,8 +320,13 @@ impl<'p> Teller<'p> {
     }
 
     fn reason(&mut self, id: TestId) -> Reason {
-        let program = self.machine.program;
         let answer = self.machine.test(id);
+        self.reason_for(id, answer)
+    }
+
+    /// The reason of a condition whose answer is known already.
+    fn reason_for(&mut self, id: TestId, answer: Truth) -> Reason {
+        let program = self.machine.program;
         let origin = program.test_origin(id);
         self.pass(program.test_origins[id.index()]);
         let mut reason = Reason {
@@ -325,7 +346,7 @@ impl<'p> Teller<'p> {
         match program.test(id) {
             Test::Always | Test::Never => {}
             Test::Not(inner) => {
-                let inner = self.reason(*inner);
+                let inner = self.reason_for(*inner, answer.not());
                 reason.found = inner.found;
                 reason.parts = inner.parts;
             }
@@ -362,7 +383,7 @@ impl<'p> Teller<'p> {
                 };
             }
             Test::IsKind(object, kind) => {
-                self.kind(object, *kind, &mut reason);
+                self.kind(object, *kind, answer, &mut reason);
             }
             Test::Some(list, test) => self.members(list, *test, answer, Truth::Yes, &mut reason),
             Test::Every(list, test) => self.members(list, *test, answer, Truth::No, &mut reason),
@@ -416,7 +437,7 @@ impl<'p> Teller<'p> {
                 definite => own == definite,
             };
             if tells {
-                parts.push(self.reason(*test));
+                parts.push(self.reason_for(*test, own));
                 if answer == absorbing && absorbing == Truth::Yes {
                     break;
                 }
@@ -425,14 +446,14 @@ impl<'p> Teller<'p> {
         parts
     }
 
-    fn kind(&mut self, object: &Object, kind: KindId, reason: &mut Reason) {
+    fn kind(&mut self, object: &Object, kind: KindId, answer: Truth, reason: &mut Reason) {
         let Some(declared) = self.machine.program.kinds.get(kind.index()) else { return };
         match self.machine.reach(object) {
             Reached::One(id) => {
                 let saved = self.machine.vars;
                 self.machine.bind(0, id);
                 self.pass(declared.origin);
-                let part = self.reason(declared.test);
+                let part = self.reason_for(declared.test, answer);
                 self.machine.vars = saved;
                 reason.found = if object.steps.is_empty() { String::new() } else { self.name(id) };
                 reason.parts.push(part);
@@ -486,30 +507,36 @@ impl<'p> Teller<'p> {
         let declared = schema.field(stated.thing, field);
         let cell = &stated.cells[field.0 as usize];
         let of = self.name(object);
-        let value = show::cell(schema, facts, declared, cell);
+        let value = match self.shown.values.get(&(object, field)) {
+            Some(value) => value.clone(),
+            None => {
+                let value = show::cell(schema, facts, declared, cell);
+                self.shown.values.insert((object, field), value.clone());
+                value
+            }
+        };
         let known = match cell {
             Cell::Unknown | Cell::Range(..) | Cell::OneOfObjects(..) => false,
             Cell::Values(set, _) => set.count_ones() == 1,
             Cell::Absent | Cell::Number(_) | Cell::Text(_) | Cell::Object(_) | Cell::List(_) => true,
         };
         if known || value != "unknown" {
-            let relied = Relied { object, field, of: of.clone(), name: declared.name.clone(), value: value.clone() };
-            if !self.out.relied_on.contains(&relied) {
-                self.out.relied_on.push(relied);
+            if !self.out.relied_on.iter().any(|r| r.object == object && r.field == field) {
+                let (of, name, value) = (of.clone(), declared.name.clone(), value.clone());
+                self.out.relied_on.push(Relied { object, field, of, name, value });
             }
         }
-        if !known {
-            let missing = Missing {
+        // A list that is not the whole story is missing under another name than its field.
+        if !known && !self.out.missing.iter().any(|m| m.object == object && m.field == field && m.name == declared.name)
+        {
+            self.out.missing.push(Missing {
                 object,
                 field,
                 of: of.clone(),
                 name: declared.name.clone(),
                 question: declared.about.clone(),
                 judgment: declared.judgment.clone(),
-            };
-            if !self.out.missing.contains(&missing) {
-                self.out.missing.push(missing);
-            }
+            });
         }
         let mine = self.machine.vars.contains(&object);
         if mine { format!("{} is {value}", declared.name) } else { format!("{} of {of} is {value}", declared.name) }

@@ -4,7 +4,7 @@ use super::view::{
     AskFirst, Counts, Governing, Inspection, Missing, NotDescribed, Overall, Qualifies, Reading, ReadingEffect,
     ReadingOption, Reason, Relied, VERSION, Verdict,
 };
-use crate::eval::{self, Answer, By, Choices, Finding, Lean, Role, Truth};
+use crate::eval::{self, Answer, By, Choices, Finding, Lean, Role, Shown, Truth};
 use crate::facts::installation::{Installation, ObjectId, Standing};
 use crate::ir::program::{Force, Mark, Program};
 use crate::ir::schema::FieldType;
@@ -15,7 +15,8 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
     let findings = eval::inspect(program, facts, choices);
     let mut counts = Counts::default();
     let mut outcome = Overall::Met;
-    let mut verdicts = Vec::new();
+    let mut verdicts = Vec::with_capacity(findings.len());
+    let mut shown = Shown::default();
     let mut not_described: BTreeMap<ObjectId, Vec<String>> = BTreeMap::new();
     for finding in &findings {
         let open = is_open(finding);
@@ -25,7 +26,7 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
                 if finding.outcome.verdict == eval::Verdict::NotMet {
                     outcome = Overall::NotMet;
                 }
-                verdicts.push(verdict(program, facts, choices, finding));
+                verdicts.push(verdict(program, facts, choices, finding, &mut shown));
             }
             Standing::Possible if open || finding.outcome.verdict == eval::Verdict::NotMet => {
                 let duty = &program.duties[finding.duty.index()];
@@ -47,7 +48,7 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
         counts,
         ask_first: ask_first(&verdicts),
         verdicts,
-        qualifies: permissions(program, facts, choices),
+        qualifies: permissions(program, facts, choices, &mut shown),
         not_described: not_described
             .into_iter()
             .map(|(object, mut sections)| {
@@ -128,9 +129,15 @@ fn governing(program: &Program, choices: &Choices) -> Governing {
     Governing { edition: program.edition.clone(), title: program.title.clone(), readings }
 }
 
-fn verdict(program: &Program, facts: &Installation, choices: &Choices, finding: &Finding) -> Verdict {
+fn verdict(
+    program: &Program,
+    facts: &Installation,
+    choices: &Choices,
+    finding: &Finding,
+    shown: &mut Shown,
+) -> Verdict {
     let duty = &program.duties[finding.duty.index()];
-    let told = eval::explain(program, facts, choices, finding);
+    let told = eval::explain(program, facts, choices, finding, shown);
     let schema = &program.schema;
     let origin = program.origin(duty.origin);
     Verdict {
@@ -139,11 +146,11 @@ fn verdict(program: &Program, facts: &Installation, choices: &Choices, finding: 
         name: duty.name.clone(),
         subject: facts.full_name(schema, finding.subject),
         thing: schema.thing(duty.subject).name.clone(),
-        verdict: verdict_words(finding.outcome.verdict),
+        verdict: verdict_words(finding.outcome.verdict).to_string(),
         lean: match finding.outcome.lean {
-            Lean::None => "",
-            Lean::NoViolationPossible => "no violation possible",
-            Lean::ViolatedIfItApplies => "violated if it applies",
+            Lean::None => String::new(),
+            Lean::NoViolationPossible => "no violation possible".to_string(),
+            Lean::ViolatedIfItApplies => "violated if it applies".to_string(),
         },
         by: match finding.outcome.by {
             Some(By::Relief(at)) => duty.reliefs.get(at).map_or_else(String::new, |relief| {
@@ -157,7 +164,8 @@ fn verdict(program: &Program, facts: &Installation, choices: &Choices, finding: 
             Force::Prohibits => "prohibits",
             Force::IfProvided => "if provided, requires",
             Force::PermitsOnly => "permits only",
-        },
+        }
+        .to_string(),
         asks: origin.words.clone(),
         because: told.because.into_iter().map(reason).collect(),
         missing: if matches!(finding.outcome.verdict, eval::Verdict::Undecided | eval::Verdict::ForTheAuthority) {
@@ -165,11 +173,7 @@ fn verdict(program: &Program, facts: &Installation, choices: &Choices, finding: 
         } else {
             Vec::new()
         },
-        relied_on: told
-            .relied_on
-            .into_iter()
-            .map(|r| Relied { of: r.of, field: r.name, value: r.value })
-            .collect(),
+        relied_on: told.relied_on.into_iter().map(|r| Relied { of: r.of, field: r.name, value: r.value }).collect(),
         readings: told
             .readings
             .iter()
@@ -180,7 +184,7 @@ fn verdict(program: &Program, facts: &Installation, choices: &Choices, finding: 
                     reading: reading.name.clone(),
                     option: option.clone(),
                     about: about.clone(),
-                    verdict: verdict_words(effect.verdict),
+                    verdict: verdict_words(effect.verdict).to_string(),
                     chosen: effect.chosen,
                 })
             })
@@ -218,12 +222,7 @@ fn marks(marks: &[Mark]) -> Vec<String> {
 
 fn missing(told: Vec<eval::Missing>) -> Vec<Missing> {
     told.into_iter()
-        .map(|m| Missing {
-            of: m.of,
-            field: m.name,
-            question: m.question,
-            judgment: m.judgment.unwrap_or_default(),
-        })
+        .map(|m| Missing { of: m.of, field: m.name, question: m.question, judgment: m.judgment.unwrap_or_default() })
         .collect()
 }
 
@@ -250,13 +249,13 @@ fn reason(reason: eval::Reason) -> Reason {
 }
 
 /// Whether each thing has the standings that sections grant.
-fn permissions(program: &Program, facts: &Installation, choices: &Choices) -> Vec<Qualifies> {
+fn permissions(program: &Program, facts: &Installation, choices: &Choices, shown: &mut Shown) -> Vec<Qualifies> {
     let mut all = Vec::new();
     for permission in &program.permissions {
         let kind = &program.kinds[permission.kind.index()];
         for object in facts.stated.get(kind.thing.0 as usize).into_iter().flatten() {
             let answer = eval::qualifies(program, facts, choices, permission.kind, *object);
-            let told = eval::explain_kind(program, facts, choices, permission.kind, *object);
+            let told = eval::explain_kind(program, facts, choices, permission.kind, *object, shown);
             all.push(Qualifies {
                 section: permission.address.clone(),
                 standing: kind.name.clone(),
@@ -265,7 +264,8 @@ fn permissions(program: &Program, facts: &Installation, choices: &Choices) -> Ve
                     Truth::Yes => "qualifies",
                     Truth::No => "does not qualify",
                     Truth::Unknown(_) => "undecided",
-                },
+                }
+                .to_string(),
                 because: told.because.into_iter().map(reason).collect(),
                 missing: if answer.is_known() { Vec::new() } else { missing(told.missing) },
                 cites: told.cites,

@@ -171,7 +171,7 @@ impl Page<'_> {
                 self.pair("by", &first.by);
             }
             // What is missing, or what each reading gives, says enough of an open requirement.
-            let open = matches!(first.verdict, "undecided" | "for the authority");
+            let open = matches!(first.verdict.as_str(), "undecided" | "for the authority");
             let told = open && (!first.missing.is_empty() || !first.readings.is_empty());
             if depth == Depth::Full || !told {
                 let follows = first.because.iter().any(|r| r.found.starts_with("follows from"));

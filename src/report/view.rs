@@ -108,13 +108,13 @@ pub struct Verdict {
     /// What kind of thing it is.
     pub thing: String,
     /// `met`, `not met`, `not applicable`, `undecided`, `for the authority`.
-    pub verdict: &'static str,
+    pub verdict: String,
     /// What is certain of an undecided verdict: `no violation possible`, `violated if it applies`, or empty.
-    pub lean: &'static str,
+    pub lean: String,
     /// What satisfied it if not the main text: `Ex. 2 high-luminaire`, or empty.
     pub by: String,
     /// Its force: `requires`, `prohibits`, `if provided, requires`, `permits only`.
-    pub force: &'static str,
+    pub force: String,
     /// The words asked, as the rulebook has them.
     pub asks: String,
     /// The deciding branches.
@@ -197,7 +197,7 @@ pub struct ReadingEffect {
     /// What it says.
     pub about: String,
     /// The verdict under it.
-    pub verdict: &'static str,
+    pub verdict: String,
     /// True if this option was chosen by the user.
     pub chosen: bool,
 }
@@ -212,7 +212,7 @@ pub struct Qualifies {
     /// The thing.
     pub subject: String,
     /// `qualifies`, `does not qualify`, `undecided`.
-    pub answer: &'static str,
+    pub answer: String,
     /// The deciding branches.
     pub because: Vec<Reason>,
     /// The sections the reasons pass through.

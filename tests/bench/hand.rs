@@ -179,15 +179,8 @@ const ALONE: [Alone; 2] = [Alone::EitherPath, Alone::MetalPath];
 const TERMINAL: [Terminal; 2] = [Terminal::Wired, Terminal::Yoke];
 
 /// Duties on an outlet, in the order of [`verdicts`].
-pub const OF_OUTLET: [&str; 7] = [
-    "517.13(A)",
-    "517.13(B)",
-    "517.13",
-    "517.13(B)(1)",
-    "517.13(B)(1)(1)",
-    "517.13(B)(1)(2)",
-    "517.13(B)(1)(3)",
-];
+pub const OF_OUTLET: [&str; 7] =
+    ["517.13(A)", "517.13(B)", "517.13", "517.13(B)(1)", "517.13(B)(1)(1)", "517.13(B)(1)(2)", "517.13(B)(1)(3)"];
 /// Duties on a path, in the order of [`verdicts`].
 pub const OF_PATH: [&str; 5] = ["517.13(B)(2)", "250.119", "250.122(A)", "250.122(B)", "250.122(C)"];
 
@@ -412,9 +405,7 @@ impl<'f> Judge<'f> {
             .and(|| has(path.material, |material| material == Material::Copper))
             .and(|| green(path))
             .and(|| absent(path.stripes))
-            .and(|| {
-                self.runs_in(path, has_parts).or(|| has_parts(path))
-            })
+            .and(|| self.runs_in(path, has_parts).or(|| has_parts(path)))
     }
 
     /// Asks the path in whose raceway or cable a wire lies.
@@ -430,7 +421,9 @@ impl<'f> Judge<'f> {
     fn wire_grounding(&self, path: &Path, reading: Bare) -> Tri {
         yes(path.wire)
             .and(|| {
-                has(path.material, |material| matches!(material, Material::Copper | Material::Aluminum | Material::Clad))
+                has(path.material, |material| {
+                    matches!(material, Material::Copper | Material::Aluminum | Material::Clad)
+                })
             })
             .and(|| match reading {
                 Bare::Alone => yes(path.wire),
@@ -460,9 +453,8 @@ impl<'f> Judge<'f> {
     /// 250.118: parts of raceway and cable.
     fn grounding_conductor(&self, part: &Part, path: &Path, reading: Bare) -> Tri {
         let overcurrent = |most: i64| is(self.circuit.overcurrent, |current| current <= most * UNIT);
-        let with_wire = || {
-            yes(part.must_flex).not().or(|| some(&self.circuit.paths, |wire| self.wire_grounding(wire, reading)))
-        };
+        let with_wire =
+            || yes(part.must_flex).not().or(|| some(&self.circuit.paths, |wire| self.wire_grounding(wire, reading)));
         let Some(method) = part.method else { return Open };
         match method {
             Method::Rigid | Method::Intermediate | Method::Tubing => Yes,
