@@ -11,7 +11,8 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("syntax", &["base", "diag"]),
     ("ir", &["base"]),
     ("format", &["base", "syntax"]),
-    ("edition", &["base", "diag", "syntax", "format", "ir"]),
+    // `edition` shares with `sema` how marks, numbers and the order of print are read; nothing else.
+    ("edition", &["base", "diag", "syntax", "format", "ir", "sema"]),
     ("sema", &["base", "diag", "syntax", "edition", "ir"]),
     ("facts", &["base", "diag", "syntax", "ir"]),
     ("eval", &["base", "ir", "facts"]),

@@ -391,10 +391,7 @@ fn numbers_are_exact() {
     let rules = "section 1 { governs box \n requires depth exactly 0.1 in + 0.2 in }";
     assert_eq!(one(rules, &room("depth: 0.3 in")), "1 met");
     let rules = "section 1 { governs room \n requires area beyond 9 ft2 at most 0 ft2 }";
-    assert_eq!(
-        one(rules, &format!("room r {{ wet: no, boxes: none, lamps: none, area: 9 ft2 }}\ncircuit: none\n")),
-        "1 met"
-    );
+    assert_eq!(one(rules, "room r { wet: no, boxes: none, lamps: none, area: 9 ft2 }\ncircuit: none\n"), "1 met");
     let rules = "section 1 { governs room \n requires 1 + (area beyond 9 ft2) per 18 ft2 or fraction exactly 3 }";
     let facts = "room r { wet: no, boxes: none, lamps: none, area: 28 ft2 }\ncircuit: none\n";
     assert_eq!(one(rules, facts), "1 met");

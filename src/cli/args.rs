@@ -38,9 +38,13 @@ pub(super) enum Command {
     /// Exit status: 0 all that applies is met; 1 something is not met; 2 the work could not be done; 3 nothing is
     /// violated, but something is undecided or for the authority.
     Inspect(InspectArguments),
+    /// Show what differs between books, and which outcomes of an installation it changes.
+    ///
+    /// Exit status: 0 no outcome differs; 1 one does; 2 the work could not be done.
+    Compare(CompareArguments),
     /// List the facts that a family of rulebooks can ask for.
     Facts(FactsArguments),
-    /// Explain a diagnostic by its code.
+    /// Explain a diagnostic by its code, or tell the history of a section under a book.
     Why(WhyArguments),
     /// List the editions that can be inspected under.
     Editions(EditionsArguments),
@@ -76,6 +80,24 @@ pub(super) struct InspectArguments {
 }
 
 #[derive(Debug, Args)]
+pub(super) struct CompareArguments {
+    /// Two or more books, such as "nec 2017" or 2017 or "nec 2020 with harbor-2021"; then files of facts, if any.
+    #[arg(required = true, value_name = "BOOKS AND FACTS")]
+    pub(super) what: Vec<String>,
+    /// Settle a disputed text by a named reading in the books that have it.
+    #[arg(long = "reading", value_name = "READING")]
+    pub(super) readings: Vec<String>,
+    #[command(flatten)]
+    pub(super) rules: Rules,
+    /// Print Markdown instead of text.
+    #[arg(long, conflicts_with = "json")]
+    pub(super) markdown: bool,
+    /// Print JSON instead of text.
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
 pub(super) struct FactsArguments {
     /// The family, such as nec.
     pub(super) family: String,
@@ -93,8 +115,13 @@ pub(super) struct FactsArguments {
 
 #[derive(Debug, Args)]
 pub(super) struct WhyArguments {
-    /// A code such as E0301; none: list all.
+    /// A code such as E0301, or with --under a number such as 517.13(B); none: list all codes.
     pub(super) code: Option<String>,
+    /// The book whose section is meant, such as "nec 2017".
+    #[arg(long, value_name = "EDITION")]
+    pub(super) under: Option<String>,
+    #[command(flatten)]
+    pub(super) rules: Rules,
 }
 
 #[derive(Debug, Args)]

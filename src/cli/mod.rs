@@ -2,6 +2,7 @@
 //! [`crate::report`]; the only module that reads files, standard input and the environment, and the only one that prints.
 
 mod args;
+mod compare;
 mod facts;
 mod inspect;
 mod outlet;
@@ -60,6 +61,7 @@ fn command(line: Line) -> Ended {
     let mut outlet = Outlet::new(line.color, line.width);
     match line.command {
         Command::Inspect(arguments) => inspect::run(arguments, &mut outlet),
+        Command::Compare(arguments) => compare::run(arguments, &mut outlet),
         Command::Facts(arguments) => facts::run(arguments, &mut outlet),
         Command::Why(arguments) => why::run(&arguments, &mut outlet),
         Command::Editions(arguments) => inspect::editions(&arguments, &mut outlet),

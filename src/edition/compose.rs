@@ -76,7 +76,7 @@ pub fn compose(
             );
             continue;
         }
-        apply::set(&mut composed, set, &name.to_string(), books, diagnostics);
+        apply::set(&mut composed, set, name, books, diagnostics);
         composed.name = match composed.name.contains(" with ") {
             true => format!("{}, {name}", composed.name),
             false => format!("{} with {name}", composed.name),
@@ -130,8 +130,13 @@ pub(super) fn edition(
                         Code::EditionNotLoaded,
                         format!("`{name}` follows an edition that is not loaded"),
                     )
-                    .at(base.family.span.to(base.year.span), "not loaded"),
+                    .at(base.family.span.to(base.year.span), "not loaded")
+                    .help("load it too, or correct its name or year"),
                 );
+                // Every change would complain that its place is missing.
+                chain.pop();
+                composed.name.clone_from(&name);
+                return composed;
             }
         }
         chain.pop();

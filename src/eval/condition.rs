@@ -7,7 +7,7 @@ use super::value::{self, Value, holds};
 use crate::base::number::Number;
 use crate::facts::installation::{Cell, MaybeAbsent, ObjectId, Range};
 use crate::ir::program::{Compare, ExprId, KindId, List, Place, ReadingId, Test, TestId};
-use crate::ir::schema::{FieldType, NO, ValueSet, YES};
+use crate::ir::schema::{Field, FieldType, NO, ValueSet, YES};
 
 /// How many members of a list satisfy a test: surely, possibly, and whether there may be any number more.
 pub(super) struct Tally {
@@ -158,10 +158,7 @@ impl<'p> Machine<'p> {
 
     fn is_none(&mut self, place: &Place) -> Truth {
         // Here, and only here, an absent owner makes its field absent too.
-        if let super::machine::Reached::Absent = self.reach(&place.object) {
-            return Truth::Yes;
-        }
-        self.ask(&place.object, &mut |m, object| {
+        self.ask_or(&place.object, Truth::Yes, &mut |m, object| {
             let unknown = Truth::Unknown(m.lack_of(place));
             match m.cell(object, place) {
                 Cell::Absent => Truth::Yes,
@@ -195,10 +192,10 @@ impl<'p> Machine<'p> {
         let field = self.field(place);
         let everything = Range { low: field.never_negative.then_some(Number::ZERO), ..Range::default() };
         let (range, absent) = match cell {
-            Cell::Range(range, absent) => (range.as_ref(), *absent == MaybeAbsent::Perhaps),
-            _ => (&everything, field.may_be_absent),
+            Cell::Range(range, absent) => (clamped(range, field), *absent == MaybeAbsent::Perhaps),
+            _ => (everything, field.may_be_absent),
         };
-        match value::ranges(range, compare, &value::point(number.clone())) {
+        match value::ranges(&range, compare, &value::point(number.clone())) {
             Some(true) if !absent => Truth::Yes,
             Some(false) => Truth::No,
             _ => Truth::Unknown(self.lack_of(place)),
@@ -306,6 +303,16 @@ impl<'p> Machine<'p> {
         let right = self.value(count);
         value::compare(&count_value(&tally), compare, &right)
     }
+}
+
+/// A stated range, held at zero or above where the field is never negative.
+pub(super) fn clamped(range: &Range, field: &Field) -> Range {
+    let mut range = range.clone();
+    if field.never_negative && range.low.as_ref().is_none_or(Number::is_negative) {
+        range.low = Some(Number::ZERO);
+        range.above_low = false;
+    }
+    range
 }
 
 /// A tally as a value.

@@ -23,6 +23,13 @@ pub enum Verdict {
     ForTheAuthority,
 }
 
+impl Verdict {
+    /// Whether no unknown can change it.
+    pub fn is_definite(self) -> bool {
+        matches!(self, Verdict::Met | Verdict::NotMet | Verdict::NotApplicable)
+    }
+}
+
 /// What is certain of a verdict that is not definite.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Lean {
@@ -105,15 +112,23 @@ pub fn inspect(program: &Program, facts: &Installation, choices: &Choices) -> Ve
         let stated = facts.stated.get(thing).into_iter().flatten().map(|s| (*s, Standing::Stated));
         let possible = facts.possible.get(thing).into_iter().flatten().map(|s| (*s, Standing::Possible));
         for (subject, standing) in stated.chain(possible) {
-            findings.push(Finding {
-                duty: id,
-                subject,
-                standing,
-                outcome: judge(program, facts, choices, id, subject),
-            });
+            let outcome = judge(program, facts, choices, id, subject);
+            let outcome = if standing == Standing::Possible { if_it_exists(outcome) } else { outcome };
+            findings.push(Finding { duty: id, subject, standing, outcome });
         }
     }
     findings
+}
+
+/// The outcome for a subject that may not exist: nothing definite but that no such subject would be bound.
+fn if_it_exists(outcome: Outcome) -> Outcome {
+    let lean = match outcome.verdict {
+        Verdict::Met => Lean::NoViolationPossible,
+        Verdict::NotMet => Lean::ViolatedIfItApplies,
+        Verdict::NotApplicable => return outcome,
+        Verdict::Undecided | Verdict::ForTheAuthority => outcome.lean,
+    };
+    open_outcome(lean, outcome.lack.and(Lack::FACT))
 }
 
 /// Judges one duty on one subject.
@@ -137,7 +152,12 @@ pub fn judge(program: &Program, facts: &Installation, choices: &Choices, duty: D
         });
         next = next_assignment(program, &open, &mut assignment);
     }
-    whole.unwrap_or(joined)
+    match whole {
+        Some(whole) if whole.verdict.is_definite() => whole,
+        // Readings that agree so far may come apart once more is known, so what lacks where they are joined lacks here.
+        Some(whole) => open_outcome(whole.lean, whole.lack.and(joined.lack)),
+        None => joined,
+    }
 }
 
 /// Whether an outcome reached with open readings joined where they stand is the outcome under each of them: what is
@@ -189,8 +209,7 @@ pub(super) fn open_readings(duty: &Duty, choices: &Choices) -> Vec<ReadingId> {
 /// The outcome that holds under both of two readings.
 fn either(a: Outcome, b: Outcome) -> Outcome {
     let by = if a.by == b.by { a.by } else { None };
-    let definite = |o: &Outcome| matches!(o.verdict, Verdict::Met | Verdict::NotMet | Verdict::NotApplicable);
-    if a.verdict == b.verdict && definite(&a) {
+    if a.verdict == b.verdict && a.verdict.is_definite() {
         return Outcome { by, ..a };
     }
     let lack = a.lack.and(b.lack);

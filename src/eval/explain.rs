@@ -5,6 +5,7 @@
 
 use super::duty::{By, Choices, Finding, Verdict, first_assignment, judge, open_readings};
 use super::machine::{Machine, Reached};
+use super::missing::Seeker;
 use super::show;
 use super::truth::{Lack, Truth};
 use super::value::{Over, Value};
@@ -156,8 +157,21 @@ struct Teller<'p> {
     deep: usize,
 }
 
-/// Explains a finding. `shown` may hold words of the same installation only.
+/// Explains one duty on one subject.
 pub fn explain(
+    program: &Program,
+    facts: &Installation,
+    choices: &Choices,
+    duty: DutyId,
+    subject: ObjectId,
+) -> Explanation {
+    let outcome = judge(program, facts, choices, duty, subject);
+    let finding = Finding { duty, subject, standing: facts.object(subject).standing, outcome };
+    explain_finding(program, facts, choices, &finding, &mut Shown::default())
+}
+
+/// Explains a duty already judged, as [`judge`] did it. `shown` may hold words of the same installation only.
+pub fn explain_finding(
     program: &Program,
     facts: &Installation,
     choices: &Choices,
@@ -175,6 +189,9 @@ pub fn explain(
     let machine = Machine::new(program, facts, &told_under, subject);
     let mut teller = Teller::new(machine, shown);
     teller.duty(declared);
+    if matches!(outcome.verdict, Verdict::Undecided | Verdict::ForTheAuthority) {
+        teller.out.missing = Seeker::new(Machine::new(program, facts, &told_under, subject)).duty(declared);
+    }
     teller.out.readings = effects;
     teller.marks.extend(&program.origin(declared.origin).marks);
     teller.finish(&declared.address)
@@ -194,6 +211,7 @@ pub fn explain_kind(
     let mut teller = Teller::new(machine, shown);
     let reason = teller.reason_as(kind.test, Role::Asks);
     teller.out.because.push(reason);
+    teller.out.missing = Seeker::new(Machine::new(program, facts, choices, object)).condition(kind.test);
     teller.marks.extend(&program.origin(kind.origin).marks);
     teller.finish(&kind.cite)
 }
@@ -526,37 +544,8 @@ impl<'p> Teller<'p> {
                 self.out.relied_on.push(Relied { object, field, of, name, value });
             }
         }
-        // A list that is not the whole story is missing under another name than its field.
-        if !known && !self.out.missing.iter().any(|m| m.object == object && m.field == field && m.name == declared.name)
-        {
-            self.out.missing.push(Missing {
-                object,
-                field,
-                of: of.clone(),
-                name: declared.name.clone(),
-                question: declared.about.clone(),
-                judgment: declared.judgment.clone(),
-            });
-        }
         let mine = self.machine.vars.contains(&object);
         if mine { format!("{} is {value}", declared.name) } else { format!("{} of {of} is {value}", declared.name) }
-    }
-
-    /// A list that is not the whole story.
-    fn more(&mut self, object: ObjectId, list: &List) {
-        let schema = &self.machine.program.schema;
-        let declared = schema.field(list.place.object.thing, list.place.field);
-        let missing = Missing {
-            object,
-            field: list.place.field,
-            of: self.name(object),
-            name: format!("other {}", declared.name),
-            question: format!("whether the {} stated are all", declared.name),
-            judgment: None,
-        };
-        if !self.out.missing.contains(&missing) {
-            self.out.missing.push(missing);
-        }
     }
 
     /// The members that decide a quantifier: `deciding` Yes for some, No for every.
@@ -595,20 +584,6 @@ impl<'p> Teller<'p> {
             }
         }
         self.machine.vars = saved;
-        if !answer.is_known()
-            && let Some(more) = cell.more
-        {
-            let meant = self.machine.meant(list, more);
-            let own = if meant == Truth::No { Truth::No } else { self.machine.test(test) };
-            self.machine.vars = saved;
-            let matters = match deciding {
-                Truth::Yes => meant.and(own) != Truth::No,
-                _ => meant != Truth::No && own != Truth::Yes,
-            };
-            if matters {
-                self.more(object, list);
-            }
-        }
         if !any {
             let declared = self.machine.field(&list.place);
             let what = if list.filter.is_some() { "such " } else { "" };
@@ -660,9 +635,6 @@ impl<'p> Teller<'p> {
             }
         }
         self.machine.vars = saved;
-        if !answer.is_known() && tally.unbounded {
-            self.more(object, list);
-        }
     }
 
     fn different(&mut self, halves: &[(List, TestId)], answer: Truth, reason: &mut Reason) {
@@ -686,9 +658,6 @@ impl<'p> Teller<'p> {
             }
             let open = cell.more.is_some_and(|more| self.machine.passes(list, *test, more) != Truth::No);
             self.machine.vars = saved;
-            if !answer.is_known() && open {
-                self.more(object, list);
-            }
             if able.is_empty() && !open {
                 lone.push(self.machine.program.test_origin(*test).cite.clone());
             }
@@ -840,13 +809,6 @@ impl<'p> Teller<'p> {
             }
         }
         self.machine.vars = saved;
-        if let Some(more) = cell.more {
-            let meant = self.machine.meant(list, more);
-            self.machine.vars = saved;
-            if meant != Truth::No {
-                self.more(object, list);
-            }
-        }
     }
 }
 

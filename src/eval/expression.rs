@@ -1,6 +1,6 @@
 //! Expressions: exact arithmetic on what is known, intervals on what is not.
 
-use super::condition::count_value;
+use super::condition::{clamped, count_value};
 use super::machine::{Machine, Reached};
 use super::truth::{Lack, Truth};
 use super::value::{Over, Spread, Value, point};
@@ -76,7 +76,13 @@ impl<'p> Machine<'p> {
             Reached::One(id) => read(self, id),
             Reached::Absent => Value::Absent,
             Reached::Anything(id, absent) => {
-                let value = read(self, id);
+                let value = match read(self, id) {
+                    Value::Spread(mut spread) => {
+                        spread.lack = spread.lack.and(Lack::FACT);
+                        Value::Spread(spread)
+                    }
+                    known => known,
+                };
                 match absent {
                     MaybeAbsent::Present => value,
                     MaybeAbsent::Perhaps => value.join(Value::Absent, Lack::FACT),
@@ -110,7 +116,7 @@ impl<'p> Machine<'p> {
                 Cell::Values(set, MaybeAbsent::Present) if set.count_ones() == 1 => Value::Step(*set),
                 Cell::Values(set, absent) => spread(Over::Steps(*set), *absent == MaybeAbsent::Perhaps),
                 Cell::Range(range, absent) => {
-                    spread(Over::Numbers(range.as_ref().clone()), *absent == MaybeAbsent::Perhaps)
+                    spread(Over::Numbers(clamped(range, field)), *absent == MaybeAbsent::Perhaps)
                 }
                 _ => match field.ty {
                     FieldType::OneOf(domain) => {
@@ -179,14 +185,15 @@ impl<'p> Machine<'p> {
 
     // -------------------------------------------------------------------------------------------- folds
 
-    /// Each member that may be meant: whether it surely is, and its value.
+    /// Each member that may be meant: whether it surely is, and its value. If there may be others, what that lacks and the
+    /// value of one of which nothing is known.
     fn summands(
         &mut self,
         cell: &'p ListCell,
         list: &List,
         of: ExprId,
         mut each: impl FnMut(Truth, Value<'p>),
-    ) -> Option<Lack> {
+    ) -> Option<(Lack, Value<'p>)> {
         for member in &cell.members {
             let meant = self.meant(list, *member);
             if meant != Truth::No {
@@ -204,7 +211,7 @@ impl<'p> Machine<'p> {
         let more = cell.more?;
         match self.meant(list, more) {
             Truth::No => None,
-            meant => Some(meant.lack().and(Lack::FACT)),
+            meant => Some((meant.lack().and(Lack::FACT), self.value(of))),
         }
     }
 
@@ -226,8 +233,9 @@ impl<'p> Machine<'p> {
                         Over::Numbers(range) if never_negative => {
                             Over::Numbers(Range { low: Some(Number::ZERO), above_low: false, ..range })
                         }
-                        Over::Nothing => Over::Nothing,
-                        _ => Over::Numbers(Range::default()),
+                        // It adds nothing, or its value is absent or a gap.
+                        Over::Nothing => Over::Numbers(point(Number::ZERO)),
+                        Over::Numbers(_) | Over::Steps(_) => Over::Numbers(Range::default()),
                     };
                 }
                 let before = spread.take().unwrap_or_else(|| Value::number(Number::ZERO).into_spread());
@@ -241,14 +249,20 @@ impl<'p> Machine<'p> {
         if absent {
             return Value::Absent;
         }
-        if let Some(lack) = more {
+        if let Some((lack, other)) = more {
+            let other = other.into_spread();
             let before = spread.take().unwrap_or_else(|| Value::number(Number::ZERO).into_spread());
             let open = Range { low: never_negative.then_some(Number::ZERO), ..Range::default() };
             let over = match &before.over {
                 Over::Numbers(range) => Over::Numbers(add_ranges(range, &open)),
                 _ => Over::Nothing,
             };
-            spread = Some(Spread { over, lack: before.lack.and(lack), ..before });
+            spread = Some(Spread {
+                over,
+                absent: before.absent || other.absent,
+                gap: before.gap || other.gap,
+                lack: before.lack.and(lack).and(other.lack),
+            });
         }
         match spread {
             None => Value::number(exact),
@@ -291,15 +305,16 @@ impl<'p> Machine<'p> {
             };
             result = result.join(with, lack);
         }
-        if let Some(lack) = more {
-            result = opened(result, largest, lack);
+        if let Some((lack, other)) = more {
+            result = opened(result, &other.into_spread(), largest, lack);
         }
         result
     }
 }
 
-/// A value to which unlisted members may add: unbounded on the side they can move it.
-fn opened(value: Value<'_>, largest: bool, lack: Lack) -> Value<'_> {
+/// A value to which unlisted members may add: unbounded on the side they can move it, and absent or a gap where one of
+/// theirs may be.
+fn opened<'v>(value: Value<'v>, other: &Spread, largest: bool, lack: Lack) -> Value<'v> {
     let spread = value.into_spread();
     let over = match spread.over {
         Over::Numbers(range) if largest => Over::Numbers(Range { high: None, below_high: false, ..range }),
@@ -312,7 +327,12 @@ fn opened(value: Value<'_>, largest: bool, lack: Lack) -> Value<'_> {
         }
         other => other,
     };
-    Value::Spread(Box::new(Spread { over, lack: spread.lack.and(lack), ..spread }))
+    Value::Spread(Box::new(Spread {
+        over,
+        absent: spread.absent || other.absent,
+        gap: spread.gap || other.gap,
+        lack: spread.lack.and(lack).and(other.lack),
+    }))
 }
 
 /// The larger (or smaller) of two values.
@@ -325,11 +345,26 @@ fn pick<'v>(a: Value<'v>, b: Value<'v>, largest: bool) -> Value<'v> {
             let (a, b) = (a.into_spread(), b.into_spread());
             let over = match (&a.over, &b.over) {
                 (Over::Numbers(x), Over::Numbers(y)) => Over::Numbers(pick_range(x, y, largest)),
-                (Over::Steps(x), Over::Steps(y)) => Over::Steps(x | y),
+                (Over::Steps(x), Over::Steps(y)) => Over::Steps(pick_steps(*x, *y, largest)),
                 _ => Over::Nothing,
             };
             combined(over, &a, &b)
         }
+    }
+}
+
+/// The steps that the larger (or smaller) of two can be.
+fn pick_steps(a: u128, b: u128, largest: bool) -> u128 {
+    if a == 0 || b == 0 {
+        return a | b;
+    }
+    if largest {
+        let least = a.trailing_zeros().max(b.trailing_zeros());
+        (a | b) & !((1u128 << least) - 1)
+    } else {
+        let most = (127 - a.leading_zeros()).min(127 - b.leading_zeros());
+        let through = if most == 127 { u128::MAX } else { (1u128 << (most + 1)) - 1 };
+        (a | b) & through
     }
 }
 

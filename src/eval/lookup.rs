@@ -1,7 +1,7 @@
 //! Table look-ups. An unknown key ranges over all rows still possible, and over "outside the table" where that is.
 
 use super::truth::{Lack, Truth};
-use super::value::{Over, Value};
+use super::value::{Over, Spread, Value};
 use crate::base::number::Number;
 use crate::facts::installation::Range;
 use crate::ir::program::{CellValue, RowKey, RowMode, Table};
@@ -109,7 +109,9 @@ pub(super) fn look_up<'p>(table: &'p Table, keys: &[Value<'p>]) -> Value<'p> {
     if outside {
         add(if table.closed { Value::Absent } else { Value::gap() });
     }
-    let mut result = found.unwrap_or_else(Value::gap);
+    // No row can be meant where a key is certainly missing: then all that is left is what the keys themselves lack.
+    let nothing = || Value::Spread(Box::new(Spread { over: Over::Nothing, absent: false, gap: false, lack }));
+    let mut result = found.unwrap_or_else(if keyless { &nothing as &dyn Fn() -> Value<'p> } else { &Value::gap });
     if keyless {
         let mut spread = result.into_spread();
         for key in keys {

@@ -163,22 +163,36 @@ impl<'p> Machine<'p> {
     }
 
     /// Asks each object a path may lead to, and joins the answers. Absence answers no.
-    #[inline(never)]
     pub(super) fn ask(&mut self, object: &Object, ask: &mut dyn FnMut(&mut Self, ObjectId) -> Truth) -> Truth {
+        self.ask_or(object, Truth::No, ask)
+    }
+
+    /// Asks each object a path may lead to, and joins the answers with that of absence where that is possible.
+    #[inline(never)]
+    pub(super) fn ask_or(
+        &mut self,
+        object: &Object,
+        absence: Truth,
+        ask: &mut dyn FnMut(&mut Self, ObjectId) -> Truth,
+    ) -> Truth {
         match self.reach(object) {
             Reached::One(id) => ask(self, id),
-            Reached::Absent => Truth::No,
+            Reached::Absent => absence,
             Reached::Anything(id, absent) => {
-                let answer = ask(self, id);
+                // Which object it is lacks too: learning more of this one is out of the question.
+                let answer = match ask(self, id) {
+                    Truth::Unknown(lack) => Truth::Unknown(lack.and(Lack::FACT)),
+                    known => known,
+                };
                 match absent {
                     MaybeAbsent::Present => answer,
-                    MaybeAbsent::Perhaps => answer.join(Truth::No, Lack::FACT),
+                    MaybeAbsent::Perhaps => answer.join(absence, Lack::FACT),
                 }
             }
             Reached::Several(ids, absent) => {
                 let mut joined: Option<Truth> = match absent {
                     MaybeAbsent::Present => None,
-                    MaybeAbsent::Perhaps => Some(Truth::No),
+                    MaybeAbsent::Perhaps => Some(absence),
                 };
                 for id in ids {
                     let answer = ask(self, *id);
@@ -187,7 +201,7 @@ impl<'p> Machine<'p> {
                         Some(before) => before.join(answer, Lack::FACT),
                     });
                 }
-                joined.unwrap_or(Truth::No)
+                joined.unwrap_or(absence)
             }
         }
     }

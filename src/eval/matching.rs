@@ -4,8 +4,8 @@
 
 use super::machine::{Machine, Reached};
 use super::truth::{Lack, Truth};
-use crate::facts::installation::ObjectId;
-use crate::ir::program::{List, TestId};
+use crate::facts::installation::{MaybeAbsent, ObjectId};
+use crate::ir::program::{List, Object, TestId};
 
 /// The most halves one demand may have; more than a handful never occurs.
 const MOST_HALVES: usize = 8;
@@ -14,18 +14,54 @@ pub(super) fn different(machine: &mut Machine, halves: &[(List, TestId)]) -> Tru
     if halves.len() > MOST_HALVES {
         return Truth::Unknown(Lack::GAP);
     }
+    settled(machine, halves, &mut Vec::new())
+}
+
+/// Where an owner of a list leads: to an object, or nowhere.
+type Settled<'h> = (&'h Object, Option<ObjectId>);
+
+/// Halves may look for their members at an object that is one of several: each is tried, and the answers joined.
+fn settled<'h>(machine: &mut Machine, halves: &'h [(List, TestId)], owners: &mut Vec<Settled<'h>>) -> Truth {
+    for (list, _) in halves {
+        let owner = &list.place.object;
+        if owners.iter().any(|(known, _)| *known == owner) {
+            continue;
+        }
+        let candidates: Vec<Option<ObjectId>> = match machine.reach(owner) {
+            Reached::One(object) => vec![Some(object)],
+            Reached::Absent => vec![None],
+            Reached::Anything(object, MaybeAbsent::Present) => vec![Some(object)],
+            Reached::Anything(object, MaybeAbsent::Perhaps) => vec![Some(object), None],
+            Reached::Several(objects, absent) => {
+                let none = (absent == MaybeAbsent::Perhaps).then_some(None);
+                objects.iter().copied().map(Some).chain(none).collect()
+            }
+        };
+        let mut joined: Option<Truth> = None;
+        for candidate in candidates {
+            owners.push((owner, candidate));
+            let answer = settled(machine, halves, owners);
+            owners.pop();
+            joined = Some(match joined {
+                None => answer,
+                Some(before) => before.join(answer, Lack::FACT),
+            });
+        }
+        return joined.unwrap_or(Truth::No);
+    }
+    matched(machine, halves, owners)
+}
+
+fn matched(machine: &mut Machine, halves: &[(List, TestId)], owners: &[Settled]) -> Truth {
     // Pool of members: stated ones once, and as many unlisted ones of each list as there are halves.
     let mut pool: Vec<(ObjectId, usize)> = Vec::new();
     let mut edges: Vec<Vec<(usize, Truth)>> = Vec::new();
     for (list, test) in halves {
         let mut own = Vec::new();
-        let object = match machine.reach(&list.place.object) {
-            Reached::One(object) | Reached::Anything(object, _) => object,
-            Reached::Absent => {
-                edges.push(own);
-                continue;
-            }
-            Reached::Several(..) => return Truth::Unknown(Lack::FACT),
+        let owner = owners.iter().find(|(known, _)| *known == &list.place.object).and_then(|(_, object)| *object);
+        let Some(object) = owner else {
+            edges.push(own);
+            continue;
         };
         let Some(cell) = machine.list_cell(object, &list.place) else { return Truth::Unknown(Lack::FACT) };
         for member in &cell.members {

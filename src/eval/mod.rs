@@ -11,11 +11,14 @@ mod expression;
 mod lookup;
 mod machine;
 mod matching;
+mod missing;
 mod show;
 mod truth;
 mod value;
 
 pub use duty::{By, Choices, Finding, Lean, Outcome, Verdict, inspect, judge};
-pub use explain::{Answer, Explanation, Missing, ReadingEffect, Reason, Relied, Role, Shown, explain, explain_kind};
+pub use explain::{
+    Answer, Explanation, Missing, ReadingEffect, Reason, Relied, Role, Shown, explain, explain_finding, explain_kind,
+};
 pub use machine::qualifies;
 pub use truth::{Lack, Truth};

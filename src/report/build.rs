@@ -28,7 +28,7 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
                 }
                 verdicts.push(verdict(program, facts, choices, finding, &mut shown));
             }
-            Standing::Possible if open || finding.outcome.verdict == eval::Verdict::NotMet => {
+            Standing::Possible if open => {
                 let duty = &program.duties[finding.duty.index()];
                 not_described.entry(finding.subject).or_default().push(duty.address.clone());
             }
@@ -137,7 +137,7 @@ fn verdict(
     shown: &mut Shown,
 ) -> Verdict {
     let duty = &program.duties[finding.duty.index()];
-    let told = eval::explain(program, facts, choices, finding, shown);
+    let told = eval::explain_finding(program, facts, choices, finding, shown);
     let schema = &program.schema;
     let origin = program.origin(duty.origin);
     Verdict {

@@ -59,6 +59,11 @@ impl<'a> Lower<'a> {
     }
 
     pub(super) fn clause(&mut self, clause: &'a ast::Clause, side: Side) -> TestId {
+        let test = self.nest(clause.span, None, |lower| Some(lower.one_clause(clause, side)));
+        test.unwrap_or_else(|| self.never(clause.span))
+    }
+
+    fn one_clause(&mut self, clause: &'a ast::Clause, side: Side) -> TestId {
         let inner = if clause.negated { side.flipped() } else { side };
         let test = match &clause.kind {
             ClauseKind::AnyOf(items) => {

@@ -39,6 +39,10 @@ impl<'a> Lower<'a> {
 
     /// Lowers an expression; `wanted` decides what a literal is read as.
     pub(super) fn expr(&mut self, expr: &'a ast::Expr, wanted: Option<Ty>) -> Option<Typed> {
+        self.nest(expr.span, None, |lower| lower.one_expr(expr, wanted))
+    }
+
+    fn one_expr(&mut self, expr: &'a ast::Expr, wanted: Option<Ty>) -> Option<Typed> {
         let span = expr.span;
         match &expr.kind {
             ExprKind::Quantity(quantity) => {

@@ -1,6 +1,7 @@
 //! The state of lowering: what is declared, which frame is being read, and the emission of nodes with their origins.
 
 use super::gather::Gathered;
+use super::measure::{Size, Sizes};
 use super::vocabulary::twice;
 use crate::base::dimension::Dimension;
 use crate::base::source::{Sources, Span};
@@ -118,7 +119,16 @@ pub(super) struct Lower<'a> {
     pub(super) reworded: Option<&'a BTreeMap<Span, String>>,
     /// Names of what is being lowered, for the ring of a cycle.
     pub(super) running: Vec<(String, Span)>,
+    /// Measures of what is complete.
+    sizes: Sizes,
+    /// How many conditions and expressions stand around the one being lowered, names being followed included.
+    pub(super) nested: u32,
 }
+
+/// The most conditions and expressions around another while lowering.
+const MOST_NESTED: u32 = 128;
+/// The longest chain of names followed while lowering.
+const MOST_RUNNING: usize = 24;
 
 /// The types of a table's keys and cells.
 #[derive(Debug, Clone)]
@@ -164,6 +174,8 @@ impl<'a> Lower<'a> {
             cite: String::new(),
             reworded: None,
             running: Vec::new(),
+            sizes: Sizes::default(),
+            nested: 0,
         }
     }
 
@@ -302,6 +314,10 @@ impl<'a> Lower<'a> {
             self.formula(at);
         }
         self.sections(&gathered.sections);
+        let duties: Vec<TestId> = (self.program.duties.iter())
+            .flat_map(|d| [d.applies, d.asks].into_iter().chain(d.reliefs.iter().map(|r| r.test)))
+            .collect();
+        duties.into_iter().for_each(|test| self.bounded(test));
     }
 
     /// A named condition in the core; lowered once for each side it is used on.
@@ -315,6 +331,10 @@ impl<'a> Lower<'a> {
             }
             State::Failed => return None,
             State::Fresh => {}
+        }
+        if self.running.len() >= MOST_RUNNING {
+            self.too_much(&declared.name, declared.span, &long_chain());
+            return None;
         }
         self.kind_state.insert((at, side), State::Running);
         self.running.push((declared.name.clone(), declared.span));
@@ -332,6 +352,14 @@ impl<'a> Lower<'a> {
             }
             Says::Reading(reading) => self.reading_condition(reading, side),
         };
+        let size = self.sizes.test(&self.program, test);
+        let (test, size) = match size.too_much() {
+            Some(why) => {
+                self.too_much(&declared.name, declared.span, &why);
+                (self.never(declared.span), Size::default())
+            }
+            None => (test, size),
+        };
         let origin = self.origin(declared.span, &declared.marks);
         self.frames = frames;
         self.siblings = siblings;
@@ -346,6 +374,7 @@ impl<'a> Lower<'a> {
             origin,
             readings: Box::default(),
         });
+        self.sizes.kinds.push(size);
         self.kind_state.insert((at, side), State::Done(id));
         Some(id)
     }
@@ -383,6 +412,10 @@ impl<'a> Lower<'a> {
             State::Failed => return None,
             State::Fresh => {}
         }
+        if self.running.len() >= MOST_RUNNING {
+            self.too_much(&define.name.text, define.name.span, &long_chain());
+            return None;
+        }
         self.define_state[at] = State::Running;
         self.running.push((define.name.text.to_string(), define.name.span));
         let frames = std::mem::take(&mut self.frames);
@@ -397,10 +430,51 @@ impl<'a> Lower<'a> {
             self.define_state[at] = State::Failed;
             return None;
         };
+        let size = self.sizes.expr(&self.program, typed.id);
+        if let Some(why) = size.too_much() {
+            self.too_much(&define.name.text, define.name.span, &why);
+            self.define_state[at] = State::Fresh;
+            return None;
+        }
+        self.sizes.formulas.push(size);
         let id = FormulaId(u32::try_from(self.program.formulas.len()).ok()?);
         self.program.formulas.push(Formula { name: define.name.text.to_string(), thing, cite: per, expr: typed.id });
         self.define_state[at] = State::Done((id, typed.ty));
         Some((id, typed.ty))
+    }
+
+    /// Lowers something within everything around it, unless that is too much.
+    pub(super) fn nest<T>(&mut self, span: Span, otherwise: T, inside: impl FnOnce(&mut Self) -> T) -> T {
+        if self.nested >= MOST_NESTED {
+            let why = format!("more than {MOST_NESTED} conditions and names stand around this");
+            self.say(
+                Diagnostic::error(Code::TooDeep, "conditions nest too deep")
+                    .at(span, why)
+                    .help("say it with fewer names, each of which says more"),
+            );
+            return otherwise;
+        }
+        self.nested += 1;
+        let result = inside(self);
+        self.nested -= 1;
+        result
+    }
+
+    fn too_much(&mut self, name: &str, span: Span, why: &str) {
+        self.say(
+            Diagnostic::error(Code::TooDeep, format!("`{name}` asks for too much"))
+                .at(span, why)
+                .help("say it with fewer names, each of which says more"),
+        );
+    }
+
+    /// Whether what a duty asks stays within bounds, all names spelt out; a mistake otherwise.
+    pub(super) fn bounded(&mut self, test: TestId) {
+        if let Some(why) = self.sizes.test(&self.program, test).too_much() {
+            let span = self.program.test_origin(test).span;
+            let diagnostic = Diagnostic::error(Code::TooDeep, "a requirement asks for too much").at(span, why);
+            self.say(diagnostic.help("say it with fewer names, each of which says more"));
+        }
     }
 
     /// Reports the ring that leads from a name back to itself.
@@ -494,6 +568,10 @@ impl<'a> Lower<'a> {
     pub(super) fn next_var(&self) -> u8 {
         self.frames.iter().map(|f| f.var + 1).max().unwrap_or(0)
     }
+}
+
+fn long_chain() -> String {
+    format!("a chain of more than {MOST_RUNNING} names not yet known leads here")
 }
 
 /// Marks of the tree as marks of the core.

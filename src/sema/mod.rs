@@ -9,6 +9,7 @@ mod expr;
 mod gather;
 mod literal;
 mod lower;
+mod measure;
 mod path;
 mod readings;
 mod section;

@@ -1,16 +1,17 @@
 //! Which readings each kind and duty depends on, directly or through others.
 
-use crate::ir::program::{Expr, ExprId, KindId, List, Program, ReadingId, Test, TestId};
+use crate::ir::program::{Expr, ExprId, FormulaId, KindId, List, Program, ReadingId, Test, TestId};
 use std::collections::{BTreeMap, BTreeSet};
 
 struct Walk<'p> {
     program: &'p Program,
     kinds: BTreeMap<KindId, BTreeSet<ReadingId>>,
+    formulas: BTreeMap<FormulaId, BTreeSet<ReadingId>>,
 }
 
 /// Fills `readings` of all kinds and duties.
 pub(super) fn settle(program: &mut Program) {
-    let mut walk = Walk { program, kinds: BTreeMap::new() };
+    let mut walk = Walk { program, kinds: BTreeMap::new(), formulas: BTreeMap::new() };
     let mut kinds = Vec::new();
     for at in 0..program.kinds.len() {
         let id = KindId(u32::try_from(at).unwrap_or(u32::MAX));
@@ -45,6 +46,19 @@ impl Walk<'_> {
             self.test(kind.test, &mut found);
         }
         self.kinds.insert(id, found.clone());
+        found
+    }
+
+    fn formula(&mut self, id: FormulaId) -> BTreeSet<ReadingId> {
+        if let Some(known) = self.formulas.get(&id) {
+            return known.clone();
+        }
+        self.formulas.insert(id, BTreeSet::new());
+        let mut found = BTreeSet::new();
+        if let Some(formula) = self.program.formulas.get(id.index()) {
+            self.expr(formula.expr, &mut found);
+        }
+        self.formulas.insert(id, found.clone());
         found
     }
 
@@ -106,11 +120,7 @@ impl Walk<'_> {
                 self.expr(*of, found);
             }
             Expr::Lookup(_, keys) => keys.iter().for_each(|k| self.expr(*k, found)),
-            Expr::Formula(_, formula) => {
-                if let Some(formula) = program.formulas.get(formula.index()) {
-                    self.expr(formula.expr, found);
-                }
-            }
+            Expr::Formula(_, formula) => found.extend(self.formula(*formula)),
         }
     }
 }

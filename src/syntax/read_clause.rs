@@ -9,6 +9,9 @@ use crate::diag::{Code, Diagnostic};
 use compact_str::CompactString;
 use pest::iterators::{Pair, Pairs};
 
+/// The most terms or factors of one expression.
+const MOST_TERMS: usize = 64;
+
 pub(super) type P<'t> = Pair<'t, Rule>;
 
 impl Reader {
@@ -190,7 +193,13 @@ impl Reader {
         let mut sum: Option<(Expr, Binary)> = None;
         let mut last = first;
         let mut rounding = None;
+        let mut terms = 1;
         while let Some(pair) = inner.next() {
+            terms += 1;
+            if terms > MOST_TERMS {
+                self.too_many_terms(span);
+                break;
+            }
             if pair.as_rule() == Rule::rounding {
                 rounding = self.rounding(pair);
                 continue;
@@ -235,11 +244,23 @@ impl Reader {
         })
     }
 
+    fn too_many_terms(&mut self, span: Span) {
+        self.diagnostics.push(
+            Diagnostic::error(Code::TooDeep, format!("an expression of more than {MOST_TERMS} terms"))
+                .at(span, "too long to follow")
+                .help("name parts of it with `define`"),
+        );
+    }
+
     fn factor(&mut self, pair: P) -> Option<Expr> {
         let start = self.span(&pair);
         let mut inner = pair.into_inner();
         let mut expr = self.atom(inner.next()?)?;
-        for part in inner {
+        for (terms, part) in inner.enumerate() {
+            if terms >= MOST_TERMS {
+                self.too_many_terms(start);
+                break;
+            }
             let span = start.to(self.span(&part));
             let rule = part.as_rule();
             let right = Box::new(self.atom(part.into_inner().next()?)?);

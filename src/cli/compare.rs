@@ -1,0 +1,88 @@
+//! `whereas compare`: books side by side, for the rules alone or for an installation.
+
+use super::Ended;
+use super::args::CompareArguments;
+use super::outlet::Outlet;
+use crate::report::{self, comparison};
+use crate::session::{self, FactsForm, Session};
+use std::path::PathBuf;
+
+pub(super) fn run(arguments: CompareArguments, outlet: &mut Outlet) -> Ended {
+    let Some(mut session) = outlet.session(&arguments.rules) else { return Ended::Failed };
+    let (books, facts) = sorted(&session, &arguments.what);
+    if books.len() < 2 {
+        let known: Vec<String> = session.editions().iter().map(|b| format!("\"{} {}\"", b.family, b.year)).collect();
+        outlet.fail(&format!("two or more books are compared; loaded: {}", known.join(", ")));
+        return Ended::Failed;
+    }
+    let mut files = Vec::new();
+    for path in &facts {
+        let Some(bytes) = outlet.read(path) else { return Ended::Failed };
+        let shown = path.display().to_string();
+        let form = FactsForm::guess(&shown, &bytes);
+        let (file, diagnostics) = session.read_facts(&shown, bytes, form);
+        outlet.complain(&diagnostics, &session);
+        if diagnostics.has_errors() {
+            return Ended::Failed;
+        }
+        files.push(file);
+    }
+    let mut sides = Vec::new();
+    for under in &books {
+        let (composed, _) = session.compose(under);
+        let (program, diagnostics) = session.open(under);
+        outlet.complain(&diagnostics, &session);
+        if diagnostics.has_errors() {
+            return Ended::Failed;
+        }
+        let inspection = if files.is_empty() {
+            None
+        } else {
+            let (choices, diagnostics) = session::choose(&program, &arguments.readings);
+            // A reading may belong to one of the books only.
+            let usable = if diagnostics.has_errors() { crate::eval::Choices::none(&program) } else { choices };
+            let (installation, diagnostics) = session.install(&program, &files);
+            outlet.complain(&diagnostics, &session);
+            if diagnostics.has_errors() {
+                return Ended::Failed;
+            }
+            Some(report::inspection(&program, &installation, &usable))
+        };
+        sides.push((composed, inspection));
+    }
+    let sides: Vec<comparison::Side> =
+        sides.iter().map(|(book, inspection)| comparison::Side { book, inspection: inspection.as_ref() }).collect();
+    let found = comparison::comparison(&sides);
+    if arguments.json {
+        match serde_json::to_string_pretty(&found) {
+            Ok(text) => outlet.print(&format!("{text}\n")),
+            Err(error) => {
+                outlet.fail(&format!("cannot write JSON: {error}"));
+                return Ended::Failed;
+            }
+        }
+    } else if arguments.markdown {
+        outlet.print(&report::comparison_markdown(&found));
+    } else {
+        let look = outlet.out_look();
+        outlet.print(&report::comparison_text(&found, &look));
+    }
+    if found.differs { Ended::NotMet } else { Ended::Well }
+}
+
+/// Which arguments name books and which name files. A bare year stands for the family that has it.
+fn sorted(session: &Session, what: &[String]) -> (Vec<String>, Vec<PathBuf>) {
+    let editions = session.editions();
+    let (mut books, mut facts) = (Vec::new(), Vec::new());
+    for argument in what {
+        let (edition, with) = argument.split_once(" with ").map_or((argument.as_str(), None), |(e, w)| (e, Some(w)));
+        let found = editions.iter().find(|b| format!("{} {}", b.family, b.year) == edition || b.year == edition);
+        match (found, with) {
+            (Some(book), None) => books.push(format!("{} {}", book.family, book.year)),
+            (Some(book), Some(with)) => books.push(format!("{} {} with {with}", book.family, book.year)),
+            (None, Some(_)) => books.push(argument.clone()),
+            (None, None) => facts.push(PathBuf::from(argument)),
+        }
+    }
+    (books, facts)
+}
