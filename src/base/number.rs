@@ -149,6 +149,11 @@ impl Number {
         {
             return a.checked_div(b).map(Number::from);
         }
+        if let (&Small { mantissa: a, scale: p }, &Small { mantissa: b, scale: q }) = (&self.0, &other.0)
+            && let Some(quotient) = small_quotient(a, p, b, q)
+        {
+            return Some(quotient);
+        }
         Some(Number::from_rational(self.to_rational() / other.to_rational()))
     }
 
@@ -299,6 +304,38 @@ fn aligned(a: i64, p: u8, b: i64, q: u8) -> Option<(i64, i64)> {
         Ordering::Less => Some((a.checked_mul(pow10(q - p))?, b)),
         Ordering::Greater => Some((a, b.checked_mul(pow10(p - q))?)),
     }
+}
+
+/// `a` / 10^`p` divided by `b` / 10^`q`, if the quotient is a decimal that fits.
+fn small_quotient(a: i64, p: u8, b: i64, q: u8) -> Option<Number> {
+    let divisor = i128::from(a).gcd(&i128::from(b));
+    let (mut numerator, mut rest) = (i128::from(a) / divisor, i128::from(b) / divisor);
+    if rest < 0 {
+        (numerator, rest) = (-numerator, -rest);
+    }
+    // A denominator of twos and fives alone: each is filled up to a ten.
+    let mut places = i32::from(p) - i32::from(q);
+    while rest > 1 {
+        let fill = match (rest % 2, rest % 5) {
+            (0, 0) => 10,
+            (0, _) => 2,
+            (_, 0) => 5,
+            (_, _) => return None,
+        };
+        rest /= fill;
+        numerator = numerator.checked_mul(10 / fill)?;
+        places += 1;
+    }
+    while places < 0 {
+        numerator = numerator.checked_mul(10)?;
+        places += 1;
+    }
+    while places > 0 && numerator % 10 == 0 {
+        numerator /= 10;
+        places -= 1;
+    }
+    let scale = u8::try_from(places).ok().filter(|scale| *scale <= MAX_SCALE)?;
+    Some(Number(Small { mantissa: i64::try_from(numerator).ok()?, scale }))
 }
 
 /// 10^`exponent`; exponents are scales, so never above 18.

@@ -104,7 +104,11 @@ impl<'p> Machine<'p> {
                 Some(before) => before.join(answer, Lack::READING),
             });
         }
-        joined.unwrap_or(Truth::Unknown(Lack::READING))
+        let joined = joined.unwrap_or(Truth::Unknown(Lack::READING));
+        if !joined.is_known() {
+            self.mattered.add(reading);
+        }
+        joined
     }
 
     // Kept apart so that values do not widen the frame of every step of `test`.

@@ -1,6 +1,6 @@
 //! From conditions to verdicts: does it apply, what does it ask, is it satisfied.
 
-use super::machine::Machine;
+use super::machine::{Machine, Mattered};
 use super::truth::{Lack, Truth};
 use crate::facts::installation::{Installation, ObjectId, Standing};
 use crate::ir::program::{Duty, DutyId, Program, ReadingId};
@@ -136,16 +136,16 @@ pub fn judge(program: &Program, facts: &Installation, choices: &Choices, duty: D
     let Some(duty) = program.duties.get(duty.index()) else {
         return Outcome { verdict: Verdict::Undecided, lean: Lean::None, lack: Lack::GAP, by: None };
     };
-    let joined = under(program, facts, choices, duty, subject);
-    if settled(&joined) || duty.readings.iter().all(|reading| choices.get(*reading).is_some()) {
+    let (joined, mattered) = under(program, facts, choices, duty, subject);
+    if mattered == Mattered::default() || settled(&joined) {
         return joined;
     }
-    let open = open_readings(duty, choices);
+    let open: Vec<ReadingId> = duty.readings.iter().copied().filter(|reading| mattered.contains(*reading)).collect();
     let mut assignment = choices.clone();
     let mut whole: Option<Outcome> = None;
     let mut next = first_assignment(program, &open, &mut assignment);
     while next {
-        let outcome = under(program, facts, &assignment, duty, subject);
+        let (outcome, _) = under(program, facts, &assignment, duty, subject);
         whole = Some(match whole {
             None => outcome,
             Some(before) => either(before, outcome),
@@ -162,7 +162,7 @@ pub fn judge(program: &Program, facts: &Installation, choices: &Choices, duty: D
 
 /// Whether an outcome reached with open readings joined where they stand is the outcome under each of them: what is
 /// definite while a reading is open stays so once it is chosen. A relief is not final, for under some reading what is
-/// asked may hold by itself.
+/// asked may hold by itself. (Where no open reading mattered on the way, every choice of them takes the same way.)
 fn settled(joined: &Outcome) -> bool {
     match joined.verdict {
         Verdict::NotMet | Verdict::NotApplicable => true,
@@ -236,22 +236,30 @@ fn open_outcome(lean: Lean, lack: Lack) -> Outcome {
     Outcome { verdict, lean, lack, by: None }
 }
 
-fn under(program: &Program, facts: &Installation, choices: &Choices, duty: &Duty, subject: ObjectId) -> Outcome {
+/// The outcome with open readings joined where they stand, and those on which an answer depended.
+fn under(
+    program: &Program,
+    facts: &Installation,
+    choices: &Choices,
+    duty: &Duty,
+    subject: ObjectId,
+) -> (Outcome, Mattered) {
     let mut machine = Machine::new(program, facts, choices, subject);
     let applies = machine.test(duty.applies);
     let outcome = |verdict, by| Outcome { verdict, lean: Lean::None, lack: Lack::NOTHING, by };
     if applies == Truth::No {
-        return outcome(Verdict::NotApplicable, None);
+        return (outcome(Verdict::NotApplicable, None), machine.mattered);
     }
     let (satisfied, by) = satisfied(&mut machine, duty);
-    match (applies, satisfied) {
+    let outcome = match (applies, satisfied) {
         (Truth::Yes, Truth::Yes) => outcome(Verdict::Met, by),
         (Truth::Yes, Truth::No) => outcome(Verdict::NotMet, None),
         (Truth::Yes, Truth::Unknown(lack)) => open_outcome(Lean::None, lack),
         (applies, Truth::Yes) => open_outcome(Lean::NoViolationPossible, applies.lack()),
         (applies, Truth::No) => open_outcome(Lean::ViolatedIfItApplies, applies.lack()),
         (applies, satisfied) => open_outcome(Lean::None, applies.lack().and(satisfied.lack())),
-    }
+    };
+    (outcome, machine.mattered)
 }
 
 /// Whether what is asked, or a relief, holds; and which.

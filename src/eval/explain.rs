@@ -3,16 +3,18 @@
 //! Made on demand, by asking again along the tree. For an undecided verdict the unknown leaves of undecided branches are
 //! the facts without which it stays open whatever the answers; a branch decided by another part of itself adds none.
 
-use super::duty::{By, Choices, Verdict, first_assignment, judge, open_readings};
+use super::duty::{By, Choices, Finding, Verdict, first_assignment, judge, open_readings};
 use super::machine::{Machine, Reached};
 use super::missing::Seeker;
 use super::show;
 use super::truth::{Lack, Truth};
 use super::value::{Over, Value};
 use crate::facts::installation::{Cell, Installation, ObjectId};
-use crate::ir::program::{Duty, DutyId};
-use crate::ir::program::{Expr, ExprId, KindId, List, Mark, Object, OriginId, Place, Program, Step, Test, TestId};
+use crate::ir::program::{
+    Duty, Expr, ExprId, KindId, List, Mark, Object, OriginId, Place, Program, Step, Test, TestId,
+};
 use crate::ir::schema::FieldId;
+use std::collections::BTreeMap;
 
 /// The most reasons one explanation holds; a book that needs more is cut, and says so.
 const MOST_REASONS: usize = 400;
@@ -138,9 +140,19 @@ pub struct Explanation {
     pub marks: Vec<Mark>,
 }
 
+/// Facts put into words so far: one inspection tells the same facts many times.
+#[derive(Debug, Default)]
+pub struct Shown {
+    values: BTreeMap<(ObjectId, FieldId), String>,
+}
+
 struct Teller<'p> {
     machine: Machine<'p>,
+    shown: &'p mut Shown,
     out: Explanation,
+    /// What becomes of [`Explanation::cites`] and [`Explanation::marks`], with doublets.
+    cites: Vec<&'p str>,
+    marks: Vec<&'p Mark>,
     made: usize,
     deep: usize,
 }
@@ -154,44 +166,54 @@ pub fn explain(
     subject: ObjectId,
 ) -> Explanation {
     let outcome = judge(program, facts, choices, duty, subject);
+    let finding = Finding { duty, subject, standing: facts.object(subject).standing, outcome };
+    explain_finding(program, facts, choices, &finding, &mut Shown::default())
+}
+
+/// Explains a duty already judged, as [`judge`] did it. `shown` may hold words of the same installation only.
+pub fn explain_finding(
+    program: &Program,
+    facts: &Installation,
+    choices: &Choices,
+    finding: &Finding,
+    shown: &mut Shown,
+) -> Explanation {
+    let Finding { duty, subject, outcome, .. } = *finding;
     let Some(declared) = program.duties.get(duty.index()) else { return Explanation::default() };
-    let effects = reading_effects(program, facts, choices, declared, duty, subject);
+    let effects = reading_effects(program, facts, choices, declared, finding);
     // A verdict all open readings agree on is told under the first of them.
     let mut told_under = choices.clone();
     if matches!(outcome.verdict, Verdict::Met | Verdict::NotMet | Verdict::NotApplicable) {
         first_assignment(program, &open_readings(declared, choices), &mut told_under);
     }
     let machine = Machine::new(program, facts, &told_under, subject);
-    let mut teller = Teller { machine, out: Explanation::default(), made: 0, deep: 0 };
+    let mut teller = Teller::new(machine, shown);
     teller.duty(declared);
-    let mut out = teller.out;
     if matches!(outcome.verdict, Verdict::Undecided | Verdict::ForTheAuthority) {
-        out.missing = Seeker::new(Machine::new(program, facts, &told_under, subject)).duty(declared);
+        teller.out.missing = Seeker::new(Machine::new(program, facts, &told_under, subject)).duty(declared);
     }
-    out.readings = effects;
-    out.marks.extend(program.origin(declared.origin).marks.iter().cloned());
-    out.finish(&declared.address);
-    out
+    teller.out.readings = effects;
+    teller.marks.extend(&program.origin(declared.origin).marks);
+    teller.finish(&declared.address)
 }
 
-/// Explains whether an object is of a kind.
+/// Explains whether an object is of a kind. `shown` may hold words of the same installation only.
 pub fn explain_kind(
     program: &Program,
     facts: &Installation,
     choices: &Choices,
     kind: KindId,
     object: ObjectId,
+    shown: &mut Shown,
 ) -> Explanation {
     let Some(kind) = program.kinds.get(kind.index()) else { return Explanation::default() };
     let machine = Machine::new(program, facts, choices, object);
-    let mut teller = Teller { machine, out: Explanation::default(), made: 0, deep: 0 };
-    let reasons = teller.reasons(kind.test, &Role::Asks);
-    let mut out = teller.out;
-    out.because = reasons;
-    out.missing = Seeker::new(Machine::new(program, facts, choices, object)).condition(kind.test);
-    out.marks.extend(program.origin(kind.origin).marks.iter().cloned());
-    out.finish(&kind.cite);
-    out
+    let mut teller = Teller::new(machine, shown);
+    let reason = teller.reason_as(kind.test, Role::Asks);
+    teller.out.because.push(reason);
+    teller.out.missing = Seeker::new(Machine::new(program, facts, choices, object)).condition(kind.test);
+    teller.marks.extend(&program.origin(kind.origin).marks);
+    teller.finish(&kind.cite)
 }
 
 fn reading_effects(
@@ -199,9 +221,13 @@ fn reading_effects(
     facts: &Installation,
     choices: &Choices,
     duty: &Duty,
-    id: DutyId,
-    subject: ObjectId,
+    finding: &Finding,
 ) -> Vec<ReadingEffect> {
+    let definite = matches!(finding.outcome.verdict, Verdict::Met | Verdict::NotMet | Verdict::NotApplicable);
+    if definite && duty.readings.iter().all(|reading| choices.get(*reading).is_none()) {
+        // All readings agree, or it would not be definite.
+        return Vec::new();
+    }
     let mut effects = Vec::new();
     for reading in &duty.readings {
         let options = program.readings.get(reading.index()).map_or(0, |r| r.options.len());
@@ -209,7 +235,7 @@ fn reading_effects(
         for option in 0..options {
             let mut with = choices.clone();
             with.set(reading.index(), option);
-            let verdict = judge(program, facts, &with, id, subject).verdict;
+            let verdict = judge(program, facts, &with, finding.duty, finding.subject).verdict;
             let chosen = choices.get(*reading) == Some(option);
             own.push(ReadingEffect { reading: reading.index(), option, verdict, chosen });
         }
@@ -221,36 +247,37 @@ fn reading_effects(
     effects
 }
 
-impl Explanation {
+impl<'p> Teller<'p> {
+    fn new(machine: Machine<'p>, shown: &'p mut Shown) -> Teller<'p> {
+        Teller { machine, shown, out: Explanation::default(), cites: Vec::new(), marks: Vec::new(), made: 0, deep: 0 }
+    }
+
     /// Leaves out doublets, and numbers that lie above others.
-    fn finish(&mut self, address: &str) {
-        let mut cites: Vec<String> = Vec::new();
-        for cite in std::iter::once(address.to_string()).chain(self.cites.drain(..)) {
+    fn finish(mut self, address: &'p str) -> Explanation {
+        let mut cites: Vec<&str> = Vec::with_capacity(8);
+        for cite in std::iter::once(address).chain(self.cites) {
             if !cite.is_empty() && !cites.contains(&cite) {
                 cites.push(cite);
             }
         }
-        let all = cites.clone();
-        cites.retain(|cite| {
-            !all.iter().any(|other| other.strip_prefix(cite.as_str()).is_some_and(|rest| rest.starts_with('(')))
-        });
-        self.cites = cites;
-        let mut marks: Vec<Mark> = Vec::new();
-        for mark in self.marks.drain(..) {
+        let lies_above =
+            |cite: &str| cites.iter().any(|other| other.strip_prefix(cite).is_some_and(|rest| rest.starts_with('(')));
+        self.out.cites = cites.iter().filter(|cite| !lies_above(cite)).map(|cite| (*cite).to_string()).collect();
+        let mut marks: Vec<&Mark> = Vec::with_capacity(8);
+        for mark in self.marks {
             if !marks.contains(&mark) {
                 marks.push(mark);
             }
         }
-        self.marks = marks;
+        self.out.marks = marks.into_iter().cloned().collect();
+        self.out
     }
-}
 
-impl<'p> Teller<'p> {
     fn duty(&mut self, duty: &'p Duty) {
         let applies = self.machine.test(duty.applies);
         if applies != Truth::Yes {
-            let reasons = self.reasons(duty.applies, &Role::Scope);
-            self.out.because.extend(reasons);
+            let reason = self.reason_as(duty.applies, Role::Scope);
+            self.out.because.push(reason);
         }
         if applies == Truth::No {
             return;
@@ -264,21 +291,21 @@ impl<'p> Teller<'p> {
             if self.machine.test(replacement.case) != Truth::No {
                 let mut role = replacement.label.clone();
                 role.push_str(" governs");
-                let reasons = self.reasons(replacement.case, &Role::Replacement(role));
-                self.out.because.extend(reasons);
+                let reason = self.reason_as(replacement.case, Role::Replacement(role));
+                self.out.because.push(reason);
             }
         }
         if let Some(By::Relief(at)) = by {
             if let Some(relief) = duty.reliefs.get(at) {
                 let label = relief_label(relief);
-                let reasons = self.reasons(relief.test, &Role::Relief(label));
-                self.out.because.extend(reasons);
+                let reason = self.reason_as(relief.test, Role::Relief(label));
+                self.out.because.push(reason);
                 self.pass(relief.origin);
             }
             return;
         }
-        let reasons = self.reasons(duty.asks, &Role::Asks);
-        self.out.because.extend(reasons);
+        let reason = self.reason_as(duty.asks, Role::Asks);
+        self.out.because.push(reason);
         if by == Some(By::Main) {
             return;
         }
@@ -290,29 +317,34 @@ impl<'p> Teller<'p> {
             let label = relief_label(relief);
             // Why an exception does not help: its case first, the alternative only if the case holds.
             let asked = if self.machine.test(relief.case) == Truth::No { relief.case } else { relief.test };
-            let reasons = self.reasons(asked, &Role::Relief(label));
-            self.out.because.extend(reasons);
+            let reason = self.reason_as(asked, Role::Relief(label));
+            self.out.because.push(reason);
         }
     }
 
     fn pass(&mut self, origin: OriginId) {
         let origin = self.machine.program.origin(origin);
-        self.out.cites.push(origin.cite.clone());
-        self.out.marks.extend(origin.marks.iter().cloned());
+        self.cites.push(&origin.cite);
+        self.marks.extend(&origin.marks);
     }
 
-    /// The reasons of a condition in a role.
-    fn reasons(&mut self, test: TestId, role: &Role) -> Vec<Reason> {
+    /// The reason of a condition, in a role.
+    fn reason_as(&mut self, test: TestId, role: Role) -> Reason {
         let mut reason = self.reason(test);
         if reason.role == Role::Part {
-            reason.role = role.clone();
+            reason.role = role;
         }
-        vec![reason]
+        reason
     }
 
     fn reason(&mut self, id: TestId) -> Reason {
-        let program = self.machine.program;
         let answer = self.machine.test(id);
+        self.reason_for(id, answer)
+    }
+
+    /// The reason of a condition whose answer is known already.
+    fn reason_for(&mut self, id: TestId, answer: Truth) -> Reason {
+        let program = self.machine.program;
         let origin = program.test_origin(id);
         self.pass(program.test_origins[id.index()]);
         let mut reason = Reason {
@@ -332,7 +364,7 @@ impl<'p> Teller<'p> {
         match program.test(id) {
             Test::Always | Test::Never => {}
             Test::Not(inner) => {
-                let inner = self.reason(*inner);
+                let inner = self.reason_for(*inner, answer.not());
                 reason.found = inner.found;
                 reason.parts = inner.parts;
             }
@@ -369,7 +401,7 @@ impl<'p> Teller<'p> {
                 };
             }
             Test::IsKind(object, kind) => {
-                self.kind(object, *kind, &mut reason);
+                self.kind(object, *kind, answer, &mut reason);
             }
             Test::Some(list, test) => self.members(list, *test, answer, Truth::Yes, &mut reason),
             Test::Every(list, test) => self.members(list, *test, answer, Truth::No, &mut reason),
@@ -423,7 +455,7 @@ impl<'p> Teller<'p> {
                 definite => own == definite,
             };
             if tells {
-                parts.push(self.reason(*test));
+                parts.push(self.reason_for(*test, own));
                 if answer == absorbing && absorbing == Truth::Yes {
                     break;
                 }
@@ -432,14 +464,14 @@ impl<'p> Teller<'p> {
         parts
     }
 
-    fn kind(&mut self, object: &Object, kind: KindId, reason: &mut Reason) {
+    fn kind(&mut self, object: &Object, kind: KindId, answer: Truth, reason: &mut Reason) {
         let Some(declared) = self.machine.program.kinds.get(kind.index()) else { return };
         match self.machine.reach(object) {
             Reached::One(id) => {
                 let saved = self.machine.vars;
                 self.machine.bind(0, id);
                 self.pass(declared.origin);
-                let part = self.reason(declared.test);
+                let part = self.reason_for(declared.test, answer);
                 self.machine.vars = saved;
                 reason.found = if object.steps.is_empty() { String::new() } else { self.name(id) };
                 reason.parts.push(part);
@@ -493,16 +525,23 @@ impl<'p> Teller<'p> {
         let declared = schema.field(stated.thing, field);
         let cell = &stated.cells[field.0 as usize];
         let of = self.name(object);
-        let value = show::cell(schema, facts, declared, cell);
+        let value = match self.shown.values.get(&(object, field)) {
+            Some(value) => value.clone(),
+            None => {
+                let value = show::cell(schema, facts, declared, cell);
+                self.shown.values.insert((object, field), value.clone());
+                value
+            }
+        };
         let known = match cell {
             Cell::Unknown | Cell::Range(..) | Cell::OneOfObjects(..) => false,
             Cell::Values(set, _) => set.count_ones() == 1,
             Cell::Absent | Cell::Number(_) | Cell::Text(_) | Cell::Object(_) | Cell::List(_) => true,
         };
         if known || value != "unknown" {
-            let relied = Relied { object, field, of: of.clone(), name: declared.name.clone(), value: value.clone() };
-            if !self.out.relied_on.contains(&relied) {
-                self.out.relied_on.push(relied);
+            if !self.out.relied_on.iter().any(|r| r.object == object && r.field == field) {
+                let (of, name, value) = (of.clone(), declared.name.clone(), value.clone());
+                self.out.relied_on.push(Relied { object, field, of, name, value });
             }
         }
         let mine = self.machine.vars.contains(&object);
@@ -728,9 +767,9 @@ impl<'p> Teller<'p> {
             }
             Expr::Lookup(table, keys) => {
                 if let Some(table) = program.tables.get(table.index()) {
-                    self.out.cites.push(table.address.clone());
+                    self.cites.push(&table.address);
                     let origin = table.origin;
-                    self.out.marks.extend(program.origin(origin).marks.iter().cloned());
+                    self.marks.extend(&program.origin(origin).marks);
                 }
                 keys.iter().for_each(|key| self.reads(*key));
             }
@@ -738,7 +777,7 @@ impl<'p> Teller<'p> {
                 if let (Reached::One(id), Some(formula)) =
                     (self.machine.reach(object), program.formulas.get(formula.index()))
                 {
-                    self.out.cites.push(formula.cite.clone());
+                    self.cites.push(&formula.cite);
                     let saved = self.machine.vars;
                     self.machine.bind(0, id);
                     self.reads(formula.expr);

@@ -3,7 +3,7 @@
 use super::duty::Choices;
 use super::truth::{Lack, Truth};
 use crate::facts::installation::{Cell, Installation, ListCell, MaybeAbsent, ObjectId};
-use crate::ir::program::{KindId, Object, Place, Program, Step};
+use crate::ir::program::{KindId, Object, Place, Program, ReadingId, Step};
 use crate::ir::schema::{Field, FieldType, ThingId};
 
 /// The most variables that can be bound at once.
@@ -17,6 +17,27 @@ pub(super) struct Machine<'p> {
     pub(super) choices: &'p Choices,
     pub(super) vars: [ObjectId; VARIABLES],
     pub(super) depth: u32,
+    /// Readings that nobody chose and on which some answer so far depended.
+    pub(super) mattered: Mattered,
+}
+
+/// A set of readings, by their numbers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) struct Mattered(u128);
+
+impl Mattered {
+    pub(super) fn add(&mut self, reading: ReadingId) {
+        self.0 |= Self::bit(reading);
+    }
+
+    pub(super) fn contains(self, reading: ReadingId) -> bool {
+        self.0 & Self::bit(reading) != 0
+    }
+
+    /// The last bit stands for all readings beyond it.
+    fn bit(reading: ReadingId) -> u128 {
+        1 << reading.0.min(127)
+    }
 }
 
 /// Where a path of references leads.
@@ -35,7 +56,7 @@ impl<'p> Machine<'p> {
     pub(super) fn new(program: &'p Program, facts: &'p Installation, choices: &'p Choices, subject: ObjectId) -> Self {
         let mut vars = [ObjectId(0); VARIABLES];
         vars[0] = subject;
-        Machine { program, facts, choices, vars, depth: 0 }
+        Machine { program, facts, choices, vars, depth: 0, mattered: Mattered::default() }
     }
 
     pub(super) fn field(&self, place: &Place) -> &'p Field {

@@ -17,6 +17,8 @@ mod truth;
 mod value;
 
 pub use duty::{By, Choices, Finding, Lean, Outcome, Verdict, inspect, judge};
-pub use explain::{Answer, Explanation, Missing, ReadingEffect, Reason, Relied, Role, explain, explain_kind};
+pub use explain::{
+    Answer, Explanation, Missing, ReadingEffect, Reason, Relied, Role, Shown, explain, explain_finding, explain_kind,
+};
 pub use machine::qualifies;
 pub use truth::{Lack, Truth};

@@ -123,14 +123,16 @@ impl Installation {
 
     /// A name a person recognises: `armor of ER4-1`.
     pub fn full_name(&self, schema: &Schema, id: ObjectId) -> String {
-        let mut parts = Vec::new();
+        let mut full = String::with_capacity(32);
         let mut at = Some(id);
         while let Some(id) = at {
             let object = self.object(id);
-            let name: &str = if object.name.is_empty() { &schema.thing(object.thing).name } else { &object.name };
-            parts.push(name.to_string());
+            if !full.is_empty() {
+                full.push_str(" of ");
+            }
+            full.push_str(if object.name.is_empty() { &schema.thing(object.thing).name } else { &object.name });
             at = object.owner;
         }
-        parts.join(" of ")
+        full
     }
 }

@@ -4,7 +4,7 @@ use super::view::{
     AskFirst, Counts, Governing, Inspection, Missing, NotDescribed, Overall, Qualifies, Reading, ReadingEffect,
     ReadingOption, Reason, Relied, VERSION, Verdict,
 };
-use crate::eval::{self, Answer, By, Choices, Explanation, Finding, Lean, Role, Truth};
+use crate::eval::{self, Answer, By, Choices, Finding, Lean, Role, Shown, Truth};
 use crate::facts::installation::{Installation, ObjectId, Standing};
 use crate::ir::program::{Force, Mark, Program};
 use crate::ir::schema::FieldType;
@@ -15,7 +15,8 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
     let findings = eval::inspect(program, facts, choices);
     let mut counts = Counts::default();
     let mut outcome = Overall::Met;
-    let mut verdicts = Vec::new();
+    let mut verdicts = Vec::with_capacity(findings.len());
+    let mut shown = Shown::default();
     let mut not_described: BTreeMap<ObjectId, Vec<String>> = BTreeMap::new();
     for finding in &findings {
         let open = is_open(finding);
@@ -25,7 +26,7 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
                 if finding.outcome.verdict == eval::Verdict::NotMet {
                     outcome = Overall::NotMet;
                 }
-                verdicts.push(verdict(program, facts, choices, finding));
+                verdicts.push(verdict(program, facts, choices, finding, &mut shown));
             }
             Standing::Possible if open => {
                 let duty = &program.duties[finding.duty.index()];
@@ -51,7 +52,7 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
         counts,
         ask_first: ask_first(&verdicts),
         verdicts,
-        qualifies: permissions(program, facts, choices),
+        qualifies: permissions(program, facts, choices, &mut shown),
         not_described: not_described
             .into_iter()
             .map(|(object, mut sections)| {
@@ -132,9 +133,15 @@ fn governing(program: &Program, choices: &Choices) -> Governing {
     Governing { edition: program.edition.clone(), title: program.title.clone(), readings }
 }
 
-fn verdict(program: &Program, facts: &Installation, choices: &Choices, finding: &Finding) -> Verdict {
+fn verdict(
+    program: &Program,
+    facts: &Installation,
+    choices: &Choices,
+    finding: &Finding,
+    shown: &mut Shown,
+) -> Verdict {
     let duty = &program.duties[finding.duty.index()];
-    let told = eval::explain(program, facts, choices, finding.duty, finding.subject);
+    let told = eval::explain_finding(program, facts, choices, finding, shown);
     let schema = &program.schema;
     let origin = program.origin(duty.origin);
     Verdict {
@@ -164,17 +171,13 @@ fn verdict(program: &Program, facts: &Installation, choices: &Choices, finding: 
         }
         .to_string(),
         asks: origin.words.clone(),
-        because: told.because.iter().map(reason).collect(),
+        because: told.because.into_iter().map(reason).collect(),
         missing: if matches!(finding.outcome.verdict, eval::Verdict::Undecided | eval::Verdict::ForTheAuthority) {
-            missing(&told)
+            missing(told.missing)
         } else {
             Vec::new()
         },
-        relied_on: told
-            .relied_on
-            .iter()
-            .map(|r| Relied { of: r.of.clone(), field: r.name.clone(), value: r.value.clone() })
-            .collect(),
+        relied_on: told.relied_on.into_iter().map(|r| Relied { of: r.of, field: r.name, value: r.value }).collect(),
         readings: told
             .readings
             .iter()
@@ -221,49 +224,42 @@ fn marks(marks: &[Mark]) -> Vec<String> {
     words
 }
 
-fn missing(told: &Explanation) -> Vec<Missing> {
-    told.missing
-        .iter()
-        .map(|m| Missing {
-            of: m.of.clone(),
-            field: m.name.clone(),
-            question: m.question.clone(),
-            judgment: m.judgment.clone().unwrap_or_default(),
-        })
+fn missing(told: Vec<eval::Missing>) -> Vec<Missing> {
+    told.into_iter()
+        .map(|m| Missing { of: m.of, field: m.name, question: m.question, judgment: m.judgment.unwrap_or_default() })
         .collect()
 }
 
-fn reason(reason: &eval::Reason) -> Reason {
+fn reason(reason: eval::Reason) -> Reason {
     Reason {
-        role: match &reason.role {
+        role: match reason.role {
             Role::Scope => "scope".to_string(),
             Role::Asks => "asks".to_string(),
             Role::Part => String::new(),
-            Role::Relief(label) | Role::Replacement(label) => label.clone(),
-            Role::Candidate(name) => name.clone(),
+            Role::Relief(label) | Role::Replacement(label) => label,
+            Role::Candidate(name) => name,
             Role::Reading(reading, option) => format!("{reading}={option}"),
         },
-        text: reason.words.clone(),
-        cite: reason.cite.clone(),
+        text: reason.words,
+        cite: reason.cite,
         answer: match reason.answer {
             Answer::Yes => "yes",
             Answer::No => "no",
             Answer::Unknown => "unknown",
-        }
-        .to_string(),
-        found: reason.found.clone(),
-        because: reason.parts.iter().map(self::reason).collect(),
+        },
+        found: reason.found,
+        because: reason.parts.into_iter().map(self::reason).collect(),
     }
 }
 
 /// Whether each thing has the standings that sections grant.
-fn permissions(program: &Program, facts: &Installation, choices: &Choices) -> Vec<Qualifies> {
+fn permissions(program: &Program, facts: &Installation, choices: &Choices, shown: &mut Shown) -> Vec<Qualifies> {
     let mut all = Vec::new();
     for permission in &program.permissions {
         let kind = &program.kinds[permission.kind.index()];
         for object in facts.stated.get(kind.thing.0 as usize).into_iter().flatten() {
             let answer = eval::qualifies(program, facts, choices, permission.kind, *object);
-            let told = eval::explain_kind(program, facts, choices, permission.kind, *object);
+            let told = eval::explain_kind(program, facts, choices, permission.kind, *object, shown);
             all.push(Qualifies {
                 section: permission.address.clone(),
                 standing: kind.name.clone(),
@@ -274,8 +270,8 @@ fn permissions(program: &Program, facts: &Installation, choices: &Choices) -> Ve
                     Truth::Unknown(_) => "undecided",
                 }
                 .to_string(),
-                because: told.because.iter().map(reason).collect(),
-                missing: if answer.is_known() { Vec::new() } else { missing(&told) },
+                because: told.because.into_iter().map(reason).collect(),
+                missing: if answer.is_known() { Vec::new() } else { missing(told.missing) },
                 cites: told.cites,
             });
         }

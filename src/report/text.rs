@@ -244,7 +244,7 @@ impl Page<'_> {
 
     /// A reason at the margin, and what lies below it.
     fn reason(&mut self, reason: &Reason) {
-        match (reason.role.as_str(), reason.answer.as_str()) {
+        match (reason.role.as_str(), reason.answer) {
             ("scope", _) => self.tree("applies", reason),
             ("asks" | "", _) => self.tree("asks", reason),
             // Why an exception does not help takes one line.
@@ -288,7 +288,7 @@ impl Page<'_> {
         if !matches!(reason.role.as_str(), "" | "asks" | "scope") {
             line.push_str(&format!("{}: ", reason.role));
         }
-        line.push_str(match reason.answer.as_str() {
+        line.push_str(match reason.answer {
             "no" => "no, ",
             "yes" => "yes, ",
             _ => "open, ",

@@ -141,7 +141,7 @@ pub struct Reason {
     /// The number to cite, or empty.
     pub cite: String,
     /// `yes`, `no`, `unknown`.
-    pub answer: String,
+    pub answer: &'static str,
     /// What the facts say, or empty.
     pub found: String,
     /// Finer reasons.
