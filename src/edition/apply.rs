@@ -77,7 +77,25 @@ impl Work<'_, '_> {
     fn event(&mut self, at: &str, what: String, change: &Change) {
         let marks = crate::sema::marks(&change.marks);
         let event = Event { document: self.document.clone(), what, marks, span: change.span };
-        self.book.note(at, event);
+        // What a kind asks belongs to the paragraph that it speaks for.
+        let at = self
+            .book
+            .items
+            .iter()
+            .find_map(|item| match item {
+                Item::Kind(kind) if kind.name.text == at => kind.per.as_ref().map(|per| per.text.to_string()),
+                _ => None,
+            })
+            .unwrap_or_else(|| at.to_string());
+        self.book.note(&at, event);
+    }
+
+    /// Puts a statement into the section that has a part.
+    fn to_section_of(&mut self, number: &str, statement: Statement) {
+        let at = site::home(&self.book.items, number);
+        if let Some(Item::Section(section)) = at.and_then(|at| self.book.items.get_mut(at)) {
+            section.body.statements.push(statement);
+        }
     }
 
     /// The full number of a target, or a diagnostic that it is not there.
@@ -147,15 +165,12 @@ impl Work<'_, '_> {
                         Some(case) => format!("waived when {}", line::clauses(case)),
                         None => "waived".to_string(),
                     };
-                    let (section, _) = site::split(&number);
                     let statement = Statement {
                         kind: StatementKind::Waives(to, case.clone()),
                         marks: change.marks.clone(),
                         span: change.span,
                     };
-                    if let Some(Site::Section(section)) = site::find(&mut self.book.items, section) {
-                        section.body.statements.push(statement);
-                    }
+                    self.to_section_of(&number, statement);
                     self.event(&number, what, change);
                 }
             }
@@ -180,15 +195,8 @@ impl Work<'_, '_> {
                     let Some(number) = self.number(address) else { continue };
                     let mark =
                         Mark::Disputed(format!("carried into {} without being checked", self.document).as_str().into());
-                    let (section, _) = site::split(&number);
-                    if let Some(Site::Section(section)) = site::find(&mut self.book.items, section) {
-                        let marks = vec![mark];
-                        section.body.statements.push(Statement {
-                            kind: StatementKind::Marks,
-                            marks,
-                            span: change.span,
-                        });
-                    }
+                    let statement = Statement { kind: StatementKind::Marks, marks: vec![mark], span: change.span };
+                    self.to_section_of(&number, statement);
                     self.event(&number, "carried unchecked".to_string(), change);
                 }
             }
@@ -546,7 +554,9 @@ impl Work<'_, '_> {
             Site::Section(section) => of_body(&mut section.body),
             Site::Paragraph(Statement { kind: StatementKind::Paragraph { body: Some(body), .. }, .. }) => of_body(body),
             Site::Item(item) => of_clauses(&mut item.clauses),
-            Site::Paragraph(_) | Site::Half(_) | Site::Exception(_) | Site::Kind(_) => None,
+            Site::Kind(kind) if kind.items.all.iter().any(|item| item.label.is_some()) => Some(&mut kind.items),
+            Site::Kind(kind) => kind.items.all.iter_mut().find_map(|item| of_clauses(&mut item.clauses)),
+            Site::Paragraph(_) | Site::Half(_) | Site::Exception(_) => None,
         }
     }
 
@@ -737,12 +747,18 @@ impl Work<'_, '_> {
 
     /// Statements left without any condition say nothing.
     fn drop_empty(&mut self, target: &str) {
-        let empty = |s: &Statement| matches!(&s.kind, StatementKind::When(c) if c.all.is_empty());
+        let empty = |s: &Statement| match &s.kind {
+            StatementKind::When(c) | StatementKind::Requires(c, None) | StatementKind::Prohibits(c, None) => {
+                c.all.is_empty()
+            }
+            _ => false,
+        };
         match site::find(&mut self.book.items, target) {
             Some(Site::Section(section)) => section.body.statements.retain(|s| !empty(s)),
             Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { body: Some(body), .. }, .. })) => {
                 body.statements.retain(|s| !empty(s));
             }
+            Some(Site::Kind(kind)) => kind.items.all.retain(|item| !item.clauses.all.is_empty()),
             _ => {}
         }
     }
@@ -811,13 +827,22 @@ impl Work<'_, '_> {
         if !self.claim(address, span) {
             return false;
         }
-        let (section, labels) = site::split(address);
-        let at = self.book.items.iter().position(|i| matches!(i, Item::Section(s) if s.address.text == section));
-        let Some(at) = at else {
+        let named = self.book.items.iter().position(|item| match item {
+            Item::Kind(kind) => kind.name.text == address,
+            Item::Reading(reading) => reading.name.text == address,
+            _ => false,
+        });
+        if let Some(at) = named {
+            self.book.items.remove(at);
+            return true;
+        }
+        let home = site::home(&self.book.items, address);
+        let Some((at, Item::Section(section))) = home.and_then(|at| Some((at, self.book.items.get(at)?))) else {
             let title = format!("there is no {address} in {}", self.book.name);
             self.say(Diagnostic::error(Code::NoSuchTarget, title).at(span, "nothing stands there"));
             return false;
         };
+        let labels = site::within(section, address).unwrap_or_default();
         if labels.is_empty() {
             self.book.items.remove(at);
             return true;
@@ -1137,7 +1162,10 @@ impl Work<'_, '_> {
         let (new_section, new_labels) = site::split(&to.text);
         let mut fits = old_labels.len() == new_labels.len();
         match site::find(&mut self.book.items, &number) {
-            Some(Site::Section(section)) if fits => section.address.text = new_section.into(),
+            Some(Site::Section(section)) if fits || (old_labels.is_empty() && old_section == new_section) => {
+                fits = true;
+                section.address.text = to.text.clone();
+            }
             Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { labels, .. }, .. }))
                 if fits && old_section == new_section =>
             {
