@@ -13,7 +13,7 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("format", &["base", "syntax"]),
     // `edition` shares with `sema` how marks and numbers are read; nothing else.
     ("edition", &["base", "diag", "syntax", "format", "ir", "sema"]),
-    ("sema", &["base", "diag", "syntax", "edition", "ir"]),
+    ("sema", &["base", "diag", "syntax", "format", "edition", "ir"]),
     ("facts", &["base", "diag", "syntax", "ir"]),
     ("eval", &["base", "ir", "facts"]),
     ("report", &["base", "diag", "ir", "facts", "eval"]),

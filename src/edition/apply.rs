@@ -92,7 +92,7 @@ impl Work<'_, '_> {
     }
 
     /// Puts a statement into the section that has a part.
-    fn to_section_of(&mut self, number: &str, statement: Statement) {
+    fn add_to_section_of(&mut self, number: &str, statement: Statement) {
         let at = site::home(&self.book.items, number);
         if let Some(Item::Section(section)) = at.and_then(|at| self.book.items.get_mut(at)) {
             section.body.statements.push(statement);
@@ -171,7 +171,7 @@ impl Work<'_, '_> {
                         marks: change.marks.clone(),
                         span: change.span,
                     };
-                    self.to_section_of(&number, statement);
+                    self.add_to_section_of(&number, statement);
                     self.event(&number, what, change);
                 }
             }
@@ -197,7 +197,7 @@ impl Work<'_, '_> {
                     let mark =
                         Mark::Disputed(format!("carried into {} without being checked", self.document).as_str().into());
                     let statement = Statement { kind: StatementKind::Marks, marks: vec![mark], span: change.span };
-                    self.to_section_of(&number, statement);
+                    self.add_to_section_of(&number, statement);
                     self.event(&number, "carried unchecked".to_string(), change);
                 }
             }
