@@ -74,21 +74,24 @@ impl Work<'_, '_> {
     }
 
     pub(super) fn event(&mut self, at: &str, what: String, change: &Change) {
-        let marks = crate::sema::marks(&change.marks);
+        let mut marks = crate::sema::marks(&change.marks);
+        if let ChangeKind::Added(item) = &change.kind
+            && let Item::Kind(Kind { marks: own, .. }) | Item::Reading(Reading { marks: own, .. }) = item.as_ref()
+        {
+            marks.extend(crate::sema::marks(own));
+        }
+        // What a kind asks belongs to the paragraph that it speaks for, an exception to the part it excepts from.
+        let (name, rest) = at.split_at(at.find('(').unwrap_or(at.len()));
+        let per = self.book.items.iter().find_map(|item| match item {
+            Item::Kind(kind) if kind.name.text == name => kind.per.as_ref(),
+            _ => None,
+        });
+        let (at, what) = match per {
+            Some(per) => (format!("{}{rest}", per.text), format!("{name}: {what}")),
+            None => (at.split(" Ex.").next().unwrap_or(at).to_string(), what),
+        };
         let event = Event { document: self.document.clone(), what, marks, span: change.span };
-        // What a kind asks belongs to the paragraph that it speaks for.
-        let at = self
-            .book
-            .items
-            .iter()
-            .find_map(|item| match item {
-                Item::Kind(kind) if kind.name.text == at => kind.per.as_ref().map(|per| per.text.to_string()),
-                _ => None,
-            })
-            .unwrap_or_else(|| at.to_string());
-        // An exception belongs to the part it excepts from.
-        let at = at.split(" Ex.").next().unwrap_or(&at);
-        self.book.note(at, event);
+        self.book.note(&at, event);
     }
 
     /// Puts a statement into the section that has a part.

@@ -7,7 +7,6 @@ use super::lower::{Declared, Frame, Lower, Says, Side, TallyDeclared, marks};
 use super::vocabulary::twice;
 use crate::base::source::Span;
 use crate::diag::{Code, Diagnostic, nearest};
-use crate::format::line;
 use crate::ir::program::{
     Duty, Force, Kind, KindId, List, Mark, Note, Permission, Relief, Replacement, Section, Test, TestId,
 };
@@ -990,8 +989,11 @@ impl<'a> Lower<'a> {
 /// Whether one option of a reading says what the exception says is enough.
 fn disputes(said: &Enough, reading: &ast::Reading) -> bool {
     let Enough::Labels(runs, _) = said else { return false };
+    let texts = |runs: &[Vec<ast::Name>]| -> Vec<Vec<String>> {
+        runs.iter().map(|run| run.iter().map(|label| label.text.to_string()).collect()).collect()
+    };
     reading.options.iter().any(|option| match &option.says {
-        ast::ReadingSays::Enough(own, _) => line::enough(own) == line::enough(runs),
+        ast::ReadingSays::Enough(own, _) => texts(own) == texts(runs),
         ast::ReadingSays::Items(_) => false,
     })
 }
