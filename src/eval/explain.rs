@@ -11,7 +11,7 @@ use super::truth::{Lack, Truth};
 use super::value::{Over, Value};
 use crate::facts::installation::{Cell, Installation, ObjectId};
 use crate::ir::program::{
-    Duty, Expr, ExprId, KindId, List, Mark, Object, OriginId, Place, Program, Step, Test, TestId,
+    Duty, DutyId, Expr, ExprId, KindId, List, Mark, Object, OriginId, Place, Program, Step, Test, TestId,
 };
 use crate::ir::schema::FieldId;
 use std::collections::BTreeMap;
