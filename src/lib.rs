@@ -1,6 +1,7 @@
 //! Whereas: requirements of a code edition as text, run against the facts of an installation.
 pub mod base;
 pub mod cli;
+pub mod compare;
 pub mod diag;
 pub mod edition;
 pub mod eval;

@@ -11,14 +11,15 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("syntax", &["base", "diag"]),
     ("ir", &["base"]),
     ("format", &["base", "syntax"]),
-    // `edition` shares with `sema` how marks, numbers and the order of print are read; nothing else.
+    // `edition` shares with `sema` how marks and numbers are read; nothing else.
     ("edition", &["base", "diag", "syntax", "format", "ir", "sema"]),
     ("sema", &["base", "diag", "syntax", "edition", "ir"]),
     ("facts", &["base", "diag", "syntax", "ir"]),
     ("eval", &["base", "ir", "facts"]),
     ("report", &["base", "diag", "ir", "facts", "eval"]),
+    ("compare", &["base", "diag", "ir", "edition", "report"]),
     ("session", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report"]),
-    ("cli", &["diag", "facts", "report", "session"]),
+    ("cli", &["diag", "facts", "report", "compare", "session"]),
 ];
 
 /// Words that only these modules may contain.

@@ -2,5 +2,6 @@
 pub mod date;
 pub mod dimension;
 pub mod number;
+pub(crate) mod printed;
 pub mod source;
 pub mod unit;

@@ -3,7 +3,8 @@
 use super::Ended;
 use super::args::CompareArguments;
 use super::outlet::Outlet;
-use crate::report::{self, comparison};
+use crate::compare::{self, Side};
+use crate::report;
 use crate::session::{self, FactsForm, Session};
 use std::path::PathBuf;
 
@@ -28,6 +29,7 @@ pub(super) fn run(arguments: CompareArguments, outlet: &mut Outlet) -> Ended {
         files.push(file);
     }
     let mut sides = Vec::new();
+    let mut strangers = 0;
     for under in &books {
         let (composed, _) = session.compose(under);
         let (program, diagnostics) = session.open(under);
@@ -38,21 +40,25 @@ pub(super) fn run(arguments: CompareArguments, outlet: &mut Outlet) -> Ended {
         let inspection = if files.is_empty() {
             None
         } else {
+            // A reading may belong to one of the books only; one that belongs to none is a mistake.
             let (choices, diagnostics) = session::choose(&program, &arguments.readings);
-            // A reading may belong to one of the books only.
-            let usable = if diagnostics.has_errors() { crate::eval::Choices::none(&program) } else { choices };
+            strangers += usize::from(diagnostics.has_errors());
+            if strangers == books.len() {
+                outlet.complain(&diagnostics, &session);
+                return Ended::Failed;
+            }
             let (installation, diagnostics) = session.install(&program, &files);
             outlet.complain(&diagnostics, &session);
             if diagnostics.has_errors() {
                 return Ended::Failed;
             }
-            Some(report::inspection(&program, &installation, &usable))
+            Some(report::inspection(&program, &installation, &choices))
         };
         sides.push((composed, inspection));
     }
-    let sides: Vec<comparison::Side> =
-        sides.iter().map(|(book, inspection)| comparison::Side { book, inspection: inspection.as_ref() }).collect();
-    let found = comparison::comparison(&sides);
+    let sides: Vec<Side> =
+        sides.iter().map(|(book, inspection)| Side { book, inspection: inspection.as_ref() }).collect();
+    let found = compare::comparison(&sides);
     if arguments.json {
         match serde_json::to_string_pretty(&found) {
             Ok(text) => outlet.print(&format!("{text}\n")),
@@ -62,10 +68,10 @@ pub(super) fn run(arguments: CompareArguments, outlet: &mut Outlet) -> Ended {
             }
         }
     } else if arguments.markdown {
-        outlet.print(&report::comparison_markdown(&found));
+        outlet.print(&compare::markdown(&found));
     } else {
         let look = outlet.out_look();
-        outlet.print(&report::comparison_text(&found, &look));
+        outlet.print(&compare::text(&found, &look));
     }
     if found.differs { Ended::NotMet } else { Ended::Well }
 }

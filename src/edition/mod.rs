@@ -6,7 +6,10 @@
 
 mod apply;
 mod compose;
+mod edits;
+mod parts;
 mod site;
+mod tables;
 mod walk;
 
 pub use compose::{Composed, Event, compose};

@@ -538,11 +538,10 @@ impl<'p> Teller<'p> {
             Cell::Values(set, _) => set.count_ones() == 1,
             Cell::Absent | Cell::Number(_) | Cell::Text(_) | Cell::Object(_) | Cell::List(_) => true,
         };
-        if known || value != "unknown" {
-            if !self.out.relied_on.iter().any(|r| r.object == object && r.field == field) {
-                let (of, name, value) = (of.clone(), declared.name.clone(), value.clone());
-                self.out.relied_on.push(Relied { object, field, of, name, value });
-            }
+        let told = self.out.relied_on.iter().any(|r| r.object == object && r.field == field);
+        if (known || value != "unknown") && !told {
+            let (of, name, value) = (of.clone(), declared.name.clone(), value.clone());
+            self.out.relied_on.push(Relied { object, field, of, name, value });
         }
         let mine = self.machine.vars.contains(&object);
         if mine { format!("{} is {value}", declared.name) } else { format!("{} of {of} is {value}", declared.name) }

@@ -40,6 +40,10 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
             outcome = Overall::Open;
         }
     }
+    // Where nothing could be violated, what is met carries the whole; with nothing met an open requirement leaves it open.
+    if outcome == Overall::Met && counts.met == 0 && counts.undecided + counts.for_the_authority > 0 {
+        outcome = Overall::Open;
+    }
     Inspection {
         version: VERSION,
         governing: governing(program, choices),

@@ -4,13 +4,10 @@
 //! draws it for a terminal or a pipe. Markdown, HTML and SARIF are not here yet.
 
 mod build;
-pub mod comparison;
-mod comparison_text;
 mod text;
 pub mod view;
 
 pub use build::inspection;
-pub use comparison_text::{comparison_markdown, comparison_text};
 pub use text::{Depth, text};
 pub use view::{Inspection, Overall};
 

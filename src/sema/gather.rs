@@ -1,5 +1,6 @@
 //! Which items of all files belong to one edition: the vocabulary of its family and its own items.
 
+use crate::base::printed::printed_order;
 use crate::base::source::SourceId;
 use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
 use crate::edition::Composed;
@@ -108,20 +109,6 @@ pub(super) fn gather<'a>(
         });
     }
     all
-}
-
-/// Sections run in the order of their numbers whatever file they stand in; documents without numbers come last.
-pub(crate) fn printed_order(address: &str) -> (bool, Vec<(u64, String)>) {
-    let parts = address
-        .split(['.', '(', ')', '-'])
-        .filter(|part| !part.is_empty())
-        .map(|part| {
-            let digits = part.bytes().take_while(u8::is_ascii_digit).count();
-            let (number, rest) = part.split_at(digits);
-            (number.parse().unwrap_or(u64::MAX), rest.to_string())
-        })
-        .collect();
-    (!address.starts_with(|c: char| c.is_ascii_digit()), parts)
 }
 
 fn item_span(item: &Item) -> crate::base::source::Span {

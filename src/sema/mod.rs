@@ -16,7 +16,6 @@ mod section;
 mod table;
 mod vocabulary;
 
-pub(crate) use gather::printed_order;
 pub use gather::{Book, editions};
 pub(crate) use lower::marks;
 

@@ -1,10 +1,10 @@
 //! The comparison as text, and as Markdown.
 
-use super::comparison::{Comparison, Row, RuleChange};
+use super::{Comparison, Row, RuleChange};
 use crate::diag::Look;
 
 /// Draws a comparison: what the rules changed, then the outcomes that differ.
-pub fn comparison_text(comparison: &Comparison, look: &Look) -> String {
+pub fn text(comparison: &Comparison, look: &Look) -> String {
     let mut text = format!("{}\n", comparison.books.join(" | "));
     let mut lines = |heading: &str, all: &[RuleChange]| {
         if all.is_empty() {
@@ -70,7 +70,7 @@ fn told(change: &RuleChange) -> String {
 }
 
 /// The comparison as Markdown: the changes as a list, the outcomes as a table.
-pub fn comparison_markdown(comparison: &Comparison) -> String {
+pub fn markdown(comparison: &Comparison) -> String {
     let cell = |text: &str| text.replace('|', "\\|");
     let mut text = format!("# {}\n", comparison.books.join(" / "));
     for book in comparison.books.iter().skip(1) {

@@ -1,11 +1,17 @@
 //! What differs between books: the changes of the rules, and for one installation the outcomes side by side.
 //!
 //! Requirements are aligned by identity, not by printed number. Nothing is solved here: without an installation only the
-//! rules are compared.
+//! rules are compared. [`text`] draws it.
 
-use super::view::{Inspection, Verdict};
+mod text;
+
+pub use text::{markdown, text};
+
+use crate::base::printed::printed_order;
 use crate::edition::{Composed, Event};
 use crate::ir::program::Mark;
+use crate::report::CAUTION;
+use crate::report::view::{Inspection, Reason, Verdict};
 use serde::Serialize;
 
 /// The version of the shape.
@@ -81,7 +87,7 @@ pub fn comparison(sides: &[Side]) -> Comparison {
         differs: outcomes.iter().any(|row| row.differs),
         changes,
         outcomes,
-        caution: super::CAUTION.to_string(),
+        caution: CAUTION.to_string(),
     }
 }
 
@@ -123,7 +129,7 @@ fn changes(first: &Composed, second: &Composed) -> Vec<RuleChange> {
     for (at, events) in &first.history {
         all.extend(events.iter().filter(|e| !known(second, e)).map(|e| told(at, e, "absent here")));
     }
-    all.sort_by(|a, b| crate::sema::printed_order(&a.at).cmp(&crate::sema::printed_order(&b.at)));
+    all.sort_by_cached_key(|change| printed_order(&change.at));
     all
 }
 
@@ -180,7 +186,7 @@ fn rows(sides: &[Side], changes: &[RuleChange]) -> Vec<Row> {
         .collect();
     let order = |row: &Row| {
         let section = row.sections.iter().rev().find(|s| !s.is_empty());
-        section.map(|s| crate::sema::printed_order(s))
+        section.map(|s| printed_order(s))
     };
     rows.sort_by_cached_key(order);
     rows
@@ -217,7 +223,7 @@ fn related(at: &str, cite: &str) -> bool {
 }
 
 /// Whether the reasons speak of a kind by that name.
-fn names(reasons: &[super::view::Reason], name: &str) -> bool {
+fn names(reasons: &[Reason], name: &str) -> bool {
     if name.contains(['(', '.', ' ']) {
         return false;
     }

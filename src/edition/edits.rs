@@ -1,0 +1,494 @@
+//! Changes within one part: titles, conditions, items and exceptions.
+
+use super::apply::Work;
+use super::site::{self, Site};
+use crate::base::source::Span;
+use crate::diag::{Code, Diagnostic, nearest};
+use crate::format::line;
+use crate::syntax::ast::*;
+
+impl Work<'_, '_> {
+    pub(super) fn edit(&mut self, target: &Address, edit: &Edit, change: &Change) {
+        let Some(number) = self.number(target) else { return };
+        match edit {
+            Edit::Title(old, new, span) => {
+                let title = match site::find(&mut self.book.items, &target.text) {
+                    Some(Site::Section(s)) => Some((&mut s.title, s.address.span)),
+                    Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { title, .. }, span, .. })) => {
+                        Some((title, *span))
+                    }
+                    _ => None,
+                };
+                match title {
+                    Some((title, _)) if title.as_deref() == Some(old.as_str()) => *title = Some(new.clone()),
+                    Some((title, place)) => {
+                        let says = format!("says \"{}\"", title.as_deref().unwrap_or(""));
+                        self.mismatch(
+                            *span,
+                            format!("the title of {number} is another"),
+                            &format!("\"{old}\""),
+                            Some((place, says)),
+                        );
+                        return;
+                    }
+                    None => return,
+                }
+                self.event(&number, format!("title was \"{old}\", now \"{new}\""), change);
+            }
+            Edit::Enough(old, new, span) => {
+                if !self.claim(&format!("what is enough under {number}"), *span) {
+                    return;
+                }
+                let found = match site::find(&mut self.book.items, &target.text) {
+                    Some(Site::Exception(Statement { kind: StatementKind::Unless(_, _, Some(enough)), .. })) => {
+                        Some(enough)
+                    }
+                    _ => None,
+                };
+                match found {
+                    Some(Enough::Labels(runs, place)) if line::enough(runs) == line::enough(old) => {
+                        runs.clone_from(new);
+                        let place = *place;
+                        self.book.reworded.insert(place, format!("{} is enough", line::enough(new)));
+                    }
+                    Some(Enough::Labels(runs, place)) => {
+                        let (says, place) = (format!("says {}", line::enough(runs)), *place);
+                        let title = format!("under {number} something else is enough");
+                        self.mismatch(*span, title, &line::enough(old), Some((place, says)));
+                        return;
+                    }
+                    _ => {
+                        self.mismatch(*span, format!("{number} does not say what is enough"), &line::enough(old), None);
+                        return;
+                    }
+                }
+                let what = format!("enough was {}, now {}", line::enough(old), line::enough(new));
+                self.event(&number, what, change);
+            }
+            Edit::AddException(kind, span) => self.add_exception(&number, target, kind, *span, change),
+            Edit::AddItem(item) => {
+                let label = item.label.as_ref().map_or("", |l| l.text.as_str());
+                let what = format!("added {}", line::item(item));
+                match self.labelled_list(&target.text) {
+                    Some(list) if list.all.iter().any(|i| i.label.as_ref().is_some_and(|l| l.text == label)) => {
+                        let first =
+                            list.all.iter().find_map(|i| i.label.as_ref().filter(|l| l.text == label)).map(|l| l.span);
+                        let mut diagnostic =
+                            Diagnostic::error(Code::NumberTaken, format!("{number} already has an item ({label})"))
+                                .at(item.span, "added here");
+                        if let Some(first) = first {
+                            diagnostic = diagnostic.at(first, "stands here");
+                        }
+                        self.say(diagnostic);
+                        return;
+                    }
+                    Some(list) => list.all.push(item.clone()),
+                    None => {
+                        self.say(
+                            Diagnostic::error(Code::NoSuchTarget, format!("{number} has no list of labelled items"))
+                                .at(item.span, "nothing to add to"),
+                        );
+                        return;
+                    }
+                }
+                self.event(&format!("{number}({label})"), what, change);
+            }
+            Edit::AddConditions(clauses) => {
+                let what = format!("added {}", line::clauses(clauses));
+                match site::find(&mut self.book.items, &target.text) {
+                    Some(Site::Half(half)) => match &mut half.clauses {
+                        Some(own) => own.all.extend(clauses.all.iter().cloned()),
+                        None => half.clauses = Some(clauses.clone()),
+                    },
+                    Some(Site::Kind(kind)) => kind.items.all.push(ListItem {
+                        label: None,
+                        name: None,
+                        clauses: clauses.clone(),
+                        marks: change.marks.clone(),
+                        span: clauses.span,
+                    }),
+                    _ => {
+                        self.condition(target, clauses.clone(), what, change);
+                        return;
+                    }
+                }
+                self.event(&number, what, change);
+            }
+            Edit::StrikeException(wanted) => {
+                let body = match site::find(&mut self.book.items, &target.text) {
+                    Some(Site::Section(s)) => Some(&mut s.body),
+                    Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { body, .. }, .. })) => {
+                        body.as_mut()
+                    }
+                    _ => None,
+                };
+                let is_it = |s: &Statement| match &s.kind {
+                    StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..) => {
+                        head.number.as_ref().is_some_and(|n| n.text == wanted.text)
+                    }
+                    _ => false,
+                };
+                match body {
+                    Some(body) if body.statements.iter().any(is_it) => body.statements.retain(|s| !is_it(s)),
+                    _ => {
+                        let title = format!("{number} has no Ex. {}", wanted.text);
+                        self.say(Diagnostic::error(Code::NoSuchTarget, title).at(wanted.span, "nothing to strike"));
+                        return;
+                    }
+                }
+                self.event(&number, format!("struck Ex. {}", wanted.text), change);
+            }
+            Edit::StrikeItem(labels) => {
+                let mut address = number.clone();
+                address.push_str(&line::labels(labels));
+                let span = labels.first().map_or(change.span, |l| l.span);
+                if self.remove(&address, span) {
+                    self.event(&address, "struck".to_string(), change);
+                }
+            }
+            Edit::StrikeCondition(clause, was) => self.strike(&number, target, clause, was.as_ref(), change),
+            Edit::WasNow(path, old, new, span) => self.was_now(&number, target, path, old, new, *span, change),
+        }
+    }
+
+    fn add_exception(&mut self, number: &str, target: &Address, kind: &StatementKind, span: Span, change: &Change) {
+        let mut kind = kind.clone();
+        let what = match &kind {
+            StatementKind::Unless(head, case, _) => format!("added {} when {}", label_of(head), line::clauses(case)),
+            StatementKind::Exception(head, case, instead) => {
+                format!(
+                    "added {} when {} instead requires {}",
+                    label_of(head),
+                    line::clauses(case),
+                    line::clauses(instead)
+                )
+            }
+            _ => return,
+        };
+        let statement = |kind| Statement { kind, marks: change.marks.clone(), span };
+        match site::find(&mut self.book.items, &target.text) {
+            Some(Site::Section(section)) => section.body.statements.push(statement(kind)),
+            Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { body: Some(body), .. }, .. })) => {
+                body.statements.push(statement(kind));
+            }
+            Some(Site::Item(_) | Site::Half(_)) => {
+                // An item takes its exception through the section: bound to its labels.
+                let (section, labels) = site::split(number);
+                if let StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..) = &mut kind
+                    && head.to.is_empty()
+                {
+                    head.to = vec![labels.iter().map(|l| Name { text: (*l).into(), span: target.span }).collect()];
+                }
+                let section = section.to_string();
+                if let Some(Site::Section(section)) = site::find(&mut self.book.items, &section) {
+                    section.body.statements.push(statement(kind));
+                }
+            }
+            Some(Site::Exception(_) | Site::Kind(_) | Site::Paragraph(_)) | None => {
+                self.say(
+                    Diagnostic::error(Code::NoSuchTarget, format!("{number} takes no exceptions"))
+                        .at(target.span, "a section, paragraph or item is meant"),
+                );
+                return;
+            }
+        }
+        self.event(number, what, change);
+    }
+
+    /// The first list of labelled items a part holds.
+    pub(super) fn labelled_list(&mut self, target: &str) -> Option<&mut Items> {
+        fn of_clauses(clauses: &mut Clauses) -> Option<&mut Items> {
+            clauses
+                .all
+                .iter_mut()
+                .filter_map(site::list_of_mut)
+                .find(|list| list.all.iter().any(|item| item.label.is_some()))
+        }
+        fn of_body(body: &mut Body) -> Option<&mut Items> {
+            body.statements.iter_mut().find_map(|s| match &mut s.kind {
+                StatementKind::Requires(_, Some(triggers)) | StatementKind::Prohibits(_, Some(triggers)) => {
+                    Some(triggers)
+                }
+                StatementKind::Requires(clauses, None)
+                | StatementKind::Prohibits(clauses, None)
+                | StatementKind::PermitsOnly(clauses)
+                | StatementKind::PermitsAs { clauses, .. } => of_clauses(clauses),
+                _ => None,
+            })
+        }
+        match site::find(&mut self.book.items, target)? {
+            Site::Section(section) => of_body(&mut section.body),
+            Site::Paragraph(Statement { kind: StatementKind::Paragraph { body: Some(body), .. }, .. }) => of_body(body),
+            Site::Item(item) => of_clauses(&mut item.clauses),
+            Site::Paragraph(_) | Site::Half(_) | Site::Exception(_) | Site::Kind(_) => None,
+        }
+    }
+
+    fn strike(&mut self, number: &str, target: &Address, clause: &Clause, was: Option<&ChangeValue>, change: &Change) {
+        let wanted = line::clause(clause);
+        let bare = match &clause.kind {
+            ClauseKind::Compare(Expr { kind: ExprKind::Path(path), .. }, None) if !clause.negated => {
+                Some(line::path(path))
+            }
+            _ => None,
+        };
+        if !self.claim(&format!("{wanted} in {number}"), clause.span) {
+            return;
+        }
+        let mut struck = None;
+        let mut differs = None;
+        for clauses in self.conditions_of(&target.text) {
+            let found = clauses.all.iter().position(|own| {
+                line::clause(own) == wanted || bare.as_ref().is_some_and(|bare| tested(own).as_ref() == Some(bare))
+            });
+            let Some(at) = found else { continue };
+            let says = clauses.all.get(at).and_then(predicate_of);
+            match (was, says) {
+                (Some(was), Some(says)) if !agrees(was, says) => {
+                    differs = Some((says.span, format!("says {}", line::predicate(says))));
+                }
+                _ => {
+                    struck = Some(line::clause(&clauses.all.remove(at)));
+                    let (words, span) = (line::clauses(clauses), clauses.span);
+                    self.book.reworded.insert(span, words);
+                }
+            }
+            break;
+        }
+        match (struck, differs) {
+            (Some(words), _) => {
+                self.drop_empty(&target.text);
+                self.event(number, format!("struck {words}"), change);
+            }
+            (None, Some(place)) => {
+                let expected = was.map_or_else(String::new, value_words);
+                self.mismatch(
+                    clause.span,
+                    format!("{number} says something else of `{wanted}`"),
+                    &expected,
+                    Some(place),
+                );
+            }
+            (None, None) => {
+                self.say(
+                    Diagnostic::error(Code::NoSuchTarget, format!("{number} has no condition `{wanted}`"))
+                        .at(clause.span, "nothing to strike")
+                        .at(target.span, "looked for in this part"),
+                );
+            }
+        }
+    }
+
+    #[allow(clippy::too_many_arguments)]
+    fn was_now(
+        &mut self,
+        number: &str,
+        target: &Address,
+        path: &Path,
+        old: &ChangeValue,
+        new: &ChangeValue,
+        span: Span,
+        change: &Change,
+    ) {
+        let wanted = line::path(path);
+        if !self.claim(&format!("{wanted} in {number}"), span) {
+            return;
+        }
+        let mut changed = None;
+        let mut differs = None;
+        for clauses in self.conditions_of(&target.text) {
+            let found = clauses.all.iter_mut().find(|own| tested(own).as_ref() == Some(&wanted));
+            let Some(own) = found else { continue };
+            let Some(says) = predicate_of_mut(own) else { continue };
+            if !agrees(old, says) {
+                differs = Some((says.span, format!("says {}", line::predicate(says))));
+                continue;
+            }
+            let before = without_is(line::predicate(says));
+            replace_value(says, new);
+            let after = without_is(line::predicate(says));
+            own.span = span;
+            let whole = line::clause(own);
+            let (words, place) = (line::clauses(clauses), clauses.span);
+            self.book.reworded.insert(span, whole);
+            self.book.reworded.insert(place, words);
+            changed = Some(format!("{wanted} was {before}, now {after}"));
+            break;
+        }
+        match (changed, differs) {
+            (Some(what), _) => self.event(number, what, change),
+            (None, Some(place)) => {
+                let title = format!("{number} says something else of `{wanted}`");
+                self.mismatch(span, title, &value_words(old), Some(place));
+            }
+            (None, None) => {
+                let tests = self.tests_of(&target.text);
+                let near = nearest(&wanted, tests.iter().map(String::as_str)).map(str::to_string);
+                let diagnostic =
+                    Diagnostic::error(Code::NoSuchTarget, format!("{number} has no condition on `{wanted}`"))
+                        .at(span, "nothing to change");
+                self.say(match near {
+                    Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+                    None => diagnostic.help(format!("it tests {}", tests.join(", "))),
+                });
+            }
+        }
+    }
+
+    fn tests_of(&mut self, target: &str) -> Vec<String> {
+        self.conditions_of(target)
+            .into_iter()
+            .flat_map(|c| c.all.iter().filter_map(tested).collect::<Vec<_>>())
+            .collect()
+    }
+
+    /// The conditions that belong to a part itself: not those of paragraphs or labelled items inside it.
+    fn conditions_of(&mut self, target: &str) -> Vec<&mut Clauses> {
+        fn unlabelled<'a>(clauses: &'a mut Clauses, out: &mut Vec<&'a mut Clauses>) {
+            // Lists of unlabelled lines are part of what holds them.
+            let nested = clauses.all.iter().any(|c| {
+                matches!(&c.kind, ClauseKind::AnyOf(l) | ClauseKind::AllOf(l) | ClauseKind::NoneOf(l)
+                    if l.all.iter().any(|i| i.label.is_none()))
+            });
+            if !nested {
+                out.push(clauses);
+                return;
+            }
+            for clause in &mut clauses.all {
+                if let Some(list) = site::list_of_mut(clause) {
+                    for item in list.all.iter_mut().filter(|i| i.label.is_none()) {
+                        unlabelled(&mut item.clauses, out);
+                    }
+                }
+            }
+        }
+        fn of_body<'a>(body: &'a mut Body, out: &mut Vec<&'a mut Clauses>) {
+            for statement in &mut body.statements {
+                match &mut statement.kind {
+                    StatementKind::When(c)
+                    | StatementKind::Requires(c, _)
+                    | StatementKind::Prohibits(c, _)
+                    | StatementKind::PermitsOnly(c)
+                    | StatementKind::Permits(c, _)
+                    | StatementKind::PermitsAs { clauses: c, .. }
+                    | StatementKind::IfProvided(_, c) => unlabelled(c, out),
+                    _ => {}
+                }
+            }
+        }
+        let mut out = Vec::new();
+        match site::find(&mut self.book.items, target) {
+            Some(Site::Section(section)) => of_body(&mut section.body, &mut out),
+            Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { body: Some(body), .. }, .. })) => {
+                of_body(body, &mut out);
+            }
+            Some(Site::Item(item)) => unlabelled(&mut item.clauses, &mut out),
+            Some(Site::Half(half)) => {
+                if let Some(clauses) = &mut half.clauses {
+                    unlabelled(clauses, &mut out);
+                }
+            }
+            Some(Site::Exception(statement)) => match &mut statement.kind {
+                StatementKind::Unless(_, case, alternative) => {
+                    unlabelled(case, &mut out);
+                    if let Some(Enough::Clauses(clauses)) = alternative {
+                        unlabelled(clauses, &mut out);
+                    }
+                }
+                StatementKind::Exception(_, case, instead) => {
+                    unlabelled(case, &mut out);
+                    unlabelled(instead, &mut out);
+                }
+                _ => {}
+            },
+            Some(Site::Kind(kind)) => {
+                kind.items.all.iter_mut().for_each(|item| unlabelled(&mut item.clauses, &mut out))
+            }
+            Some(Site::Paragraph(_)) | None => {}
+        }
+        out
+    }
+
+    /// Statements left without any condition say nothing.
+    fn drop_empty(&mut self, target: &str) {
+        let empty = |s: &Statement| matches!(&s.kind, StatementKind::When(c) if c.all.is_empty());
+        match site::find(&mut self.book.items, target) {
+            Some(Site::Section(section)) => section.body.statements.retain(|s| !empty(s)),
+            Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { body: Some(body), .. }, .. })) => {
+                body.statements.retain(|s| !empty(s));
+            }
+            _ => {}
+        }
+    }
+}
+
+fn label_of(head: &ExceptionHead) -> String {
+    match &head.number {
+        Some(number) => format!("Ex. {}", number.text),
+        None => "Ex.".to_string(),
+    }
+}
+
+fn without_is(predicate: String) -> String {
+    predicate.strip_prefix("is ").map(str::to_string).unwrap_or(predicate)
+}
+
+/// The field a condition tests, in words.
+fn tested(clause: &Clause) -> Option<String> {
+    match &clause.kind {
+        ClauseKind::Compare(Expr { kind: ExprKind::Path(path), .. }, _) => Some(line::path(path)),
+        ClauseKind::Compare(expr, Some(_)) => Some(line::expr(expr)),
+        ClauseKind::Quantified { list, .. } => Some(line::list(list)),
+        _ => None,
+    }
+}
+
+fn predicate_of(clause: &Clause) -> Option<&Predicate> {
+    match &clause.kind {
+        ClauseKind::Compare(_, predicate) | ClauseKind::Quantified { predicate, .. } => predicate.as_ref(),
+        _ => None,
+    }
+}
+
+fn predicate_of_mut(clause: &mut Clause) -> Option<&mut Predicate> {
+    match &mut clause.kind {
+        ClauseKind::Compare(_, predicate) | ClauseKind::Quantified { predicate, .. } => predicate.as_mut(),
+        _ => None,
+    }
+}
+
+fn value_words(value: &ChangeValue) -> String {
+    match value {
+        ChangeValue::Bound(bound, expr, _) => format!("{} {}", line::bound_words(*bound), line::expr(expr)),
+        ChangeValue::Values(values, _) => line::values(values),
+    }
+}
+
+/// Whether a stated old value is what the predicate says: in full, or the bare limit of a bound.
+fn agrees(old: &ChangeValue, says: &Predicate) -> bool {
+    match (old, &says.kind) {
+        (ChangeValue::Values(values, _), PredicateKind::Is(own) | PredicateKind::IsNot(own)) => {
+            line::values(values) == line::values(own)
+        }
+        (ChangeValue::Values(values, _), PredicateKind::Bound(_, own)) => line::values(values) == line::expr(own),
+        (ChangeValue::Bound(bound, expr, _), PredicateKind::Bound(own_bound, own)) => {
+            bound == own_bound && line::expr(expr) == line::expr(own)
+        }
+        _ => false,
+    }
+}
+
+fn replace_value(says: &mut Predicate, new: &ChangeValue) {
+    match (new, &mut says.kind) {
+        (ChangeValue::Values(values, span), PredicateKind::Bound(_, own)) => {
+            if let [ValueRange { from: Value::Quantity(quantity), through: None }] = values.as_slice() {
+                **own = Expr { kind: ExprKind::Quantity(quantity.clone()), span: *span };
+            } else {
+                says.kind = PredicateKind::Is(values.clone());
+            }
+        }
+        (ChangeValue::Values(values, _), PredicateKind::IsNot(own)) => own.clone_from(values),
+        (ChangeValue::Values(values, _), kind) => *kind = PredicateKind::Is(values.clone()),
+        (ChangeValue::Bound(bound, expr, _), kind) => *kind = PredicateKind::Bound(*bound, expr.clone()),
+    }
+}

@@ -1,0 +1,432 @@
+//! Whole parts: deleted, replaced, inserted, renumbered, or taken from another edition.
+
+use super::apply::Work;
+use super::compose;
+use super::site::{self, Site};
+use super::walk;
+use crate::base::source::Span;
+use crate::diag::{Code, Diagnostic, Diagnostics};
+use crate::syntax::ast::*;
+
+impl Work<'_, '_> {
+    /// Takes a part out; says where there is none.
+    pub(super) fn remove(&mut self, address: &str, span: Span) -> bool {
+        if !self.claim(address, span) {
+            return false;
+        }
+        let (section, labels) = site::split(address);
+        let at = self.book.items.iter().position(|i| matches!(i, Item::Section(s) if s.address.text == section));
+        let Some(at) = at else {
+            let title = format!("there is no {address} in {}", self.book.name);
+            self.say(Diagnostic::error(Code::NoSuchTarget, title).at(span, "nothing stands there"));
+            return false;
+        };
+        if labels.is_empty() {
+            self.book.items.remove(at);
+            return true;
+        }
+        let removed = match self.book.items.get_mut(at) {
+            Some(Item::Section(section)) => remove_in_body(&mut section.body, &labels),
+            _ => false,
+        };
+        if !removed {
+            let title = format!("there is no {address} in {}", self.book.name);
+            self.say(Diagnostic::error(Code::NoSuchTarget, title).at(span, "nothing stands there"));
+        }
+        removed
+    }
+
+    pub(super) fn delete(&mut self, from: &Address, through: Option<&Address>, change: &Change) {
+        let Some(through) = through else {
+            let Some(number) = self.number(from) else { return };
+            if self.remove(&number, from.span) {
+                self.event(&number, "deleted".to_string(), change);
+            }
+            return;
+        };
+        let (low, high) =
+            (crate::base::printed::printed_order(&from.text), crate::base::printed::printed_order(&through.text));
+        let gone: Vec<String> = self
+            .book
+            .sections()
+            .into_iter()
+            .filter(|s| {
+                let at = crate::base::printed::printed_order(s);
+                low <= at && at <= high
+            })
+            .map(str::to_string)
+            .collect();
+        if gone.is_empty() {
+            let title = format!("no section lies from {} through {}", from.text, through.text);
+            self.say(Diagnostic::error(Code::NoSuchTarget, title).at(from.span.to(through.span), "an empty range"));
+        }
+        for number in gone {
+            if self.remove(&number, from.span) {
+                self.event(&number, "deleted".to_string(), change);
+            }
+        }
+    }
+
+    /// Puts new content in the place of old.
+    pub(super) fn put(&mut self, number: &str, title: Option<&str>, content: &Content, span: Span) {
+        let body = |content: &Content| match content {
+            Content::Body(body) => body.clone(),
+            Content::Items(items) => {
+                let clause = Clause { negated: false, kind: ClauseKind::AllOf(items.clone()), span: items.span };
+                let clauses = Clauses { all: vec![clause], span: items.span };
+                let kind = StatementKind::Requires(clauses, None);
+                Body { statements: vec![Statement { kind, marks: Vec::new(), span }] }
+            }
+        };
+        let mut misfit = false;
+        match site::find(&mut self.book.items, number) {
+            Some(Site::Section(section)) => {
+                section.body = body(content);
+                if let Some(title) = title {
+                    section.title = Some(title.into());
+                }
+            }
+            Some(Site::Paragraph(Statement {
+                kind: StatementKind::Paragraph { body: old, title: own, .. }, ..
+            })) => {
+                *old = Some(body(content));
+                if let Some(title) = title {
+                    *own = Some(title.into());
+                }
+            }
+            Some(Site::Item(item)) => match content {
+                Content::Items(items) => item.clauses = joined(items),
+                Content::Body(_) => misfit = true,
+            },
+            Some(Site::Half(half)) => match content {
+                Content::Items(items) => {
+                    half.kind = None;
+                    half.clauses = Some(joined(items));
+                }
+                Content::Body(_) => misfit = true,
+            },
+            Some(Site::Kind(kind)) => match content {
+                Content::Items(items) => kind.items = items.clone(),
+                Content::Body(_) => misfit = true,
+            },
+            Some(Site::Exception(_) | Site::Paragraph(_)) | None => misfit = true,
+        }
+        if misfit {
+            self.say(
+                Diagnostic::error(Code::NoSuchTarget, format!("{number} cannot hold this"))
+                    .at(span, "an item holds conditions, a section or paragraph holds statements"),
+            );
+        }
+    }
+
+    pub(super) fn graft(&mut self, address: &Address, edition: &EditionName, change: &Change) {
+        let Some(number) = self.number(address) else { return };
+        if !self.claim(&number, change.span) {
+            return;
+        }
+        let name = format!("{} {}", edition.family.text, edition.year.text);
+        let mut chain = Vec::new();
+        let mut quiet = Diagnostics::new();
+        let mut other = compose::edition(self.books, &edition.family.text, &edition.year.text, &mut chain, &mut quiet);
+        if other.items.is_empty() {
+            let diagnostic = Diagnostic::error(Code::EditionNotLoaded, format!("`{name}` is not loaded"))
+                .at(edition.family.span.to(edition.year.span), "its text is used here");
+            self.say(diagnostic);
+            return;
+        }
+        let taken = match site::find(&mut other.items, &address.text) {
+            Some(Site::Section(s)) => Some((s.title.clone(), Content::Body(s.body.clone()))),
+            Some(Site::Paragraph(Statement {
+                kind: StatementKind::Paragraph { title, body: Some(body), .. }, ..
+            })) => Some((title.clone(), Content::Body(body.clone()))),
+            Some(Site::Item(item)) => {
+                let items = Items { all: vec![ListItem { label: None, name: None, ..item.clone() }], span: item.span };
+                Some((None, Content::Items(items)))
+            }
+            _ => None,
+        };
+        let Some((title, content)) = taken else {
+            let title = format!("there is no {} in {name}", address.text);
+            self.say(Diagnostic::error(Code::NoSuchTarget, title).at(address.span, "nothing stands there"));
+            return;
+        };
+        self.put(&number, title.as_deref(), &content, change.span);
+        self.book.reworded.extend(other.reworded);
+        self.event(&number, format!("the text of {name} is used"), change);
+    }
+
+    pub(super) fn insert(
+        &mut self,
+        at: &Address,
+        name: Option<&Name>,
+        title: Option<&str>,
+        content: &Content,
+        moves: &[(Name, Name)],
+        change: &Change,
+    ) {
+        let (section, labels) = site::split(&at.text);
+        let Some((label, above)) = labels.split_last() else {
+            if self.taken(section, at.span) {
+                return;
+            }
+            let body = match content {
+                Content::Body(body) => body.clone(),
+                Content::Items(items) => {
+                    let diagnostic = Diagnostic::error(Code::NoSuchTarget, "a section holds statements")
+                        .at(items.span, "these are conditions")
+                        .help("write `requires …` or `permits …`");
+                    self.say(diagnostic);
+                    return;
+                }
+            };
+            self.book.items.push(Item::Section(Section {
+                address: at.clone(),
+                name: name.cloned(),
+                title: title.map(Into::into),
+                about: Vec::new(),
+                body,
+                span: change.span,
+            }));
+            self.event(&at.text, "inserted".to_string(), change);
+            return;
+        };
+        let mut parent = section.to_string();
+        for label in above {
+            parent.push_str(&format!("({label})"));
+        }
+        let parent_address = Address { text: parent.as_str().into(), span: at.span };
+        if self.number(&parent_address).is_none() || !self.claim(&at.text, at.span) {
+            return;
+        }
+        let label = Name { text: (*label).into(), span: at.span };
+        let renamed = |own: &Name| moves.iter().find(|(from, _)| from.text == own.text).map(|(_, to)| to.clone());
+        let mut missing: Vec<&Name> = Vec::new();
+        let done = match content {
+            Content::Items(items) => match self.labelled_list(&parent) {
+                Some(list) => {
+                    let has =
+                        |l: &Name| list.all.iter().any(|i| i.label.as_ref().is_some_and(|own| own.text == l.text));
+                    missing.extend(moves.iter().map(|(from, _)| from).filter(|from| !has(from)));
+                    let position =
+                        list.all.iter().position(|i| i.label.as_ref().is_some_and(|own| own.text == label.text));
+                    for item in &mut list.all {
+                        if let Some(to) = item.label.as_ref().and_then(renamed) {
+                            item.label = Some(to);
+                        }
+                    }
+                    let item = ListItem {
+                        label: Some(label.clone()),
+                        name: name.cloned(),
+                        clauses: joined(items),
+                        marks: change.marks.clone(),
+                        span: change.span,
+                    };
+                    self.place(&parent, position, item)
+                }
+                None => false,
+            },
+            Content::Body(body) => {
+                let paragraph = Statement {
+                    kind: StatementKind::Paragraph {
+                        labels: vec![label.clone()],
+                        name: name.cloned(),
+                        title: title.map(Into::into),
+                        body: Some(body.clone()),
+                    },
+                    marks: change.marks.clone(),
+                    span: change.span,
+                };
+                let host = match site::find(&mut self.book.items, &parent) {
+                    Some(Site::Section(s)) => Some(&mut s.body),
+                    Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { body, .. }, .. })) => {
+                        body.as_mut()
+                    }
+                    _ => None,
+                };
+                match host {
+                    Some(host) => {
+                        for statement in &mut host.statements {
+                            if let StatementKind::Paragraph { labels, .. } = &mut statement.kind
+                                && let [only] = labels.as_mut_slice()
+                                && let Some(to) = renamed(only)
+                            {
+                                *only = to;
+                            }
+                        }
+                        host.statements.push(paragraph);
+                        true
+                    }
+                    None => false,
+                }
+            }
+        };
+        for from in missing {
+            let title = format!("{parent} has no item ({}) to move", from.text);
+            self.diagnostics.push(Diagnostic::error(Code::NoSuchTarget, title).at(from.span, "not there"));
+        }
+        if !done {
+            let title = format!("{parent} holds nothing of this kind");
+            self.say(Diagnostic::error(Code::NoSuchTarget, title).at(at.span, "no list or paragraphs to insert into"));
+            return;
+        }
+        // Chains such as (c) to (d), (d) to (e) move at once.
+        let old: Vec<(String, String)> = moves
+            .iter()
+            .map(|(from, to)| (format!("{parent}({})", from.text), format!("{parent}({})", to.text)))
+            .collect();
+        self.moved(&old, change);
+        self.event(&at.text, "inserted".to_string(), change);
+    }
+
+    fn place(&mut self, parent: &str, position: Option<usize>, item: ListItem) -> bool {
+        match self.labelled_list(parent) {
+            Some(list) => {
+                list.all.insert(position.unwrap_or(list.all.len()), item);
+                true
+            }
+            None => false,
+        }
+    }
+
+    /// Carries identity and history of parts whose number changed, all at once.
+    fn moved(&mut self, moves: &[(String, String)], change: &Change) {
+        let retold = |at: &str| {
+            moves.iter().find_map(|(from, to)| {
+                let rest = at.strip_prefix(from.as_str())?;
+                (rest.is_empty() || rest.starts_with('(') || rest.starts_with(' ')).then(|| format!("{to}{rest}"))
+            })
+        };
+        let history = std::mem::take(&mut self.book.history);
+        for (at, events) in history {
+            let key = retold(&at).unwrap_or(at);
+            self.book.history.entry(key).or_default().extend(events);
+        }
+        let identity = std::mem::take(&mut self.book.identity);
+        for (at, first) in identity {
+            let key = retold(&at).unwrap_or(at);
+            self.book.identity.insert(key, first);
+        }
+        for (from, to) in moves {
+            let first = self.book.identity.get(to).cloned().unwrap_or_else(|| from.clone());
+            self.book.identity.insert(to.clone(), first);
+            self.event(to, format!("was {from}"), change);
+        }
+        walk::references(&mut self.book.items, &mut |address| {
+            if let Some(new) = retold(&address.text) {
+                address.text = new.as_str().into();
+            }
+        });
+    }
+
+    pub(super) fn renumber(&mut self, from: &Address, to: &Address, change: &Change) {
+        let table = self.book.items.iter_mut().find_map(|i| match i {
+            Item::Table(t) if t.address.text == from.text => Some(t),
+            _ => None,
+        });
+        if let Some(table) = table {
+            table.address.text = to.text.clone();
+            let moves = [(from.text.to_string(), to.text.to_string())];
+            self.moved(&moves, change);
+            return;
+        }
+        let Some(number) = self.number(from) else { return };
+        if site::number_of(&self.book.items, &to.text).is_some() {
+            self.taken(&to.text, to.span);
+            let title = format!("{} already stands in {}", to.text, self.book.name);
+            self.say(Diagnostic::error(Code::NumberTaken, title).at(to.span, "renumbered to this"));
+            return;
+        }
+        let (old_section, old_labels) = site::split(&number);
+        let (new_section, new_labels) = site::split(&to.text);
+        let mut fits = old_labels.len() == new_labels.len();
+        match site::find(&mut self.book.items, &number) {
+            Some(Site::Section(section)) if fits => section.address.text = new_section.into(),
+            Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { labels, .. }, .. }))
+                if fits && old_section == new_section =>
+            {
+                let own = labels.len();
+                let new = &new_labels[new_labels.len() - own..];
+                *labels = new.iter().map(|l| Name { text: (*l).into(), span: to.span }).collect();
+            }
+            Some(Site::Item(item)) if fits && old_section == new_section => {
+                item.label = new_labels.last().map(|l| Name { text: (*l).into(), span: to.span });
+            }
+            Some(Site::Half(half)) if fits && old_section == new_section => {
+                if let Some(last) = new_labels.last() {
+                    half.label = Name { text: (*last).into(), span: to.span };
+                }
+            }
+            _ => fits = false,
+        }
+        if !fits {
+            let title = format!("{number} cannot become {}", to.text);
+            self.say(
+                Diagnostic::error(Code::NoSuchTarget, title)
+                    .at(to.span, "another section or another depth")
+                    .help("delete it there and insert it here, or renumber within its section"),
+            );
+            return;
+        }
+        self.moved(&[(number, to.text.to_string())], change);
+    }
+}
+
+/// Lines of a list as conditions of one item.
+fn joined(items: &Items) -> Clauses {
+    match items.all.as_slice() {
+        [only] if only.label.is_none() => only.clauses.clone(),
+        _ => Clauses {
+            all: vec![Clause { negated: false, kind: ClauseKind::AllOf(items.clone()), span: items.span }],
+            span: items.span,
+        },
+    }
+}
+
+fn remove_in_body(body: &mut Body, labels: &[&str]) -> bool {
+    fn from_items(items: &mut Items, labels: &[&str]) -> bool {
+        let Some((first, rest)) = labels.split_first() else { return false };
+        if rest.is_empty() {
+            let before = items.all.len();
+            items.all.retain(|item| item.label.as_ref().is_none_or(|l| l.text != *first));
+            if items.all.len() != before {
+                return true;
+            }
+        }
+        items.all.iter_mut().any(|item| {
+            let matches = item.label.as_ref().is_some_and(|l| l.text == *first);
+            let deeper = if matches { rest } else { labels };
+            (matches || item.label.is_none()) && !deeper.is_empty() && from_clauses(&mut item.clauses, deeper)
+        })
+    }
+    fn from_clauses(clauses: &mut Clauses, labels: &[&str]) -> bool {
+        clauses.all.iter_mut().filter_map(site::list_of_mut).any(|list| from_items(list, labels))
+    }
+    let whole = |s: &Statement| match &s.kind {
+        StatementKind::Paragraph { labels: own, .. } => {
+            own.len() == labels.len() && own.iter().zip(labels).all(|(a, b)| a.text == **b)
+        }
+        _ => false,
+    };
+    if body.statements.iter().any(whole) {
+        body.statements.retain(|s| !whole(s));
+        return true;
+    }
+    body.statements.iter_mut().any(|s| match &mut s.kind {
+        StatementKind::Paragraph { labels: own, body: Some(body), .. }
+            if own.len() < labels.len() && own.iter().zip(labels).all(|(a, b)| a.text == **b) =>
+        {
+            let rest = labels[own.len()..].to_vec();
+            remove_in_body(body, &rest)
+        }
+        StatementKind::Different(halves) if labels.len() == 1 => {
+            let before = halves.len();
+            halves.retain(|h| labels.first().is_none_or(|l| h.label.text != *l));
+            halves.len() != before
+        }
+        StatementKind::Requires(clauses, triggers) | StatementKind::Prohibits(clauses, triggers) => {
+            from_clauses(clauses, labels) || triggers.as_mut().is_some_and(|t| from_items(t, labels))
+        }
+        StatementKind::PermitsAs { clauses, .. } | StatementKind::PermitsOnly(clauses) => from_clauses(clauses, labels),
+        _ => false,
+    })
+}
