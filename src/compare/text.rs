@@ -3,6 +3,9 @@
 use super::{Comparison, Row, RuleChange};
 use crate::diag::Look;
 
+/// The kind of a change that only copies.
+const UNCHECKED: &str = "carried unchecked";
+
 /// Draws a comparison: what the rules changed, then the outcomes that differ.
 pub fn text(comparison: &Comparison, look: &Look) -> String {
     let mut text = format!("{}\n", comparison.books.join(" | "));
@@ -11,13 +14,25 @@ pub fn text(comparison: &Comparison, look: &Look) -> String {
             return;
         }
         text.push_str(&format!("\n{heading}\n"));
-        for change in all {
+        for change in all.iter().filter(|c| c.kind != UNCHECKED) {
             let options = textwrap::Options::new(look.width)
                 .initial_indent("  ")
                 .subsequent_indent("      ")
                 .word_separator(textwrap::WordSeparator::AsciiSpace)
                 .word_splitter(textwrap::WordSplitter::NoHyphenation);
             for line in textwrap::wrap(&told(change), options) {
+                text.push_str(&line);
+                text.push('\n');
+            }
+        }
+        // What was only copied takes one entry.
+        let copied: Vec<&str> = all.iter().filter(|c| c.kind == UNCHECKED).map(|c| c.at.as_str()).collect();
+        if !copied.is_empty() {
+            let options = textwrap::Options::new(look.width)
+                .initial_indent("  ")
+                .subsequent_indent("      ")
+                .word_separator(textwrap::WordSeparator::AsciiSpace);
+            for line in textwrap::wrap(&format!("carried without being checked: {}", copied.join(", ")), options) {
                 text.push_str(&line);
                 text.push('\n');
             }

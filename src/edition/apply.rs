@@ -76,7 +76,25 @@ impl Work<'_, '_> {
     pub(super) fn event(&mut self, at: &str, what: String, change: &Change) {
         let marks = crate::sema::marks(&change.marks);
         let event = Event { document: self.document.clone(), what, marks, span: change.span };
-        self.book.note(at, event);
+        // What a kind asks belongs to the paragraph that it speaks for.
+        let at = self
+            .book
+            .items
+            .iter()
+            .find_map(|item| match item {
+                Item::Kind(kind) if kind.name.text == at => kind.per.as_ref().map(|per| per.text.to_string()),
+                _ => None,
+            })
+            .unwrap_or_else(|| at.to_string());
+        self.book.note(&at, event);
+    }
+
+    /// Puts a statement into the section that has a part.
+    fn to_section_of(&mut self, number: &str, statement: Statement) {
+        let at = site::home(&self.book.items, number);
+        if let Some(Item::Section(section)) = at.and_then(|at| self.book.items.get_mut(at)) {
+            section.body.statements.push(statement);
+        }
     }
 
     /// The full number of a target, or a diagnostic that it is not there.
@@ -146,15 +164,12 @@ impl Work<'_, '_> {
                         Some(case) => format!("waived when {}", line::clauses(case)),
                         None => "waived".to_string(),
                     };
-                    let (section, _) = site::split(&number);
                     let statement = Statement {
                         kind: StatementKind::Waives(to, case.clone()),
                         marks: change.marks.clone(),
                         span: change.span,
                     };
-                    if let Some(Site::Section(section)) = site::find(&mut self.book.items, section) {
-                        section.body.statements.push(statement);
-                    }
+                    self.to_section_of(&number, statement);
                     self.event(&number, what, change);
                 }
             }
@@ -179,15 +194,8 @@ impl Work<'_, '_> {
                     let Some(number) = self.number(address) else { continue };
                     let mark =
                         Mark::Disputed(format!("carried into {} without being checked", self.document).as_str().into());
-                    let (section, _) = site::split(&number);
-                    if let Some(Site::Section(section)) = site::find(&mut self.book.items, section) {
-                        let marks = vec![mark];
-                        section.body.statements.push(Statement {
-                            kind: StatementKind::Marks,
-                            marks,
-                            span: change.span,
-                        });
-                    }
+                    let statement = Statement { kind: StatementKind::Marks, marks: vec![mark], span: change.span };
+                    self.to_section_of(&number, statement);
                     self.event(&number, "carried unchecked".to_string(), change);
                 }
             }

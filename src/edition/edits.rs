@@ -220,7 +220,9 @@ impl Work<'_, '_> {
             Site::Section(section) => of_body(&mut section.body),
             Site::Paragraph(Statement { kind: StatementKind::Paragraph { body: Some(body), .. }, .. }) => of_body(body),
             Site::Item(item) => of_clauses(&mut item.clauses),
-            Site::Paragraph(_) | Site::Half(_) | Site::Exception(_) | Site::Kind(_) => None,
+            Site::Kind(kind) if kind.items.all.iter().any(|item| item.label.is_some()) => Some(&mut kind.items),
+            Site::Kind(kind) => kind.items.all.iter_mut().find_map(|item| of_clauses(&mut item.clauses)),
+            Site::Paragraph(_) | Site::Half(_) | Site::Exception(_) => None,
         }
     }
 
@@ -411,12 +413,18 @@ impl Work<'_, '_> {
 
     /// Statements left without any condition say nothing.
     fn drop_empty(&mut self, target: &str) {
-        let empty = |s: &Statement| matches!(&s.kind, StatementKind::When(c) if c.all.is_empty());
+        let empty = |s: &Statement| match &s.kind {
+            StatementKind::When(c) | StatementKind::Requires(c, None) | StatementKind::Prohibits(c, None) => {
+                c.all.is_empty()
+            }
+            _ => false,
+        };
         match site::find(&mut self.book.items, target) {
             Some(Site::Section(section)) => section.body.statements.retain(|s| !empty(s)),
             Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { body: Some(body), .. }, .. })) => {
                 body.statements.retain(|s| !empty(s));
             }
+            Some(Site::Kind(kind)) => kind.items.all.retain(|item| !item.clauses.all.is_empty()),
             _ => {}
         }
     }

@@ -14,13 +14,22 @@ impl Work<'_, '_> {
         if !self.claim(address, span) {
             return false;
         }
-        let (section, labels) = site::split(address);
-        let at = self.book.items.iter().position(|i| matches!(i, Item::Section(s) if s.address.text == section));
-        let Some(at) = at else {
+        let named = self.book.items.iter().position(|item| match item {
+            Item::Kind(kind) => kind.name.text == address,
+            Item::Reading(reading) => reading.name.text == address,
+            _ => false,
+        });
+        if let Some(at) = named {
+            self.book.items.remove(at);
+            return true;
+        }
+        let home = site::home(&self.book.items, address);
+        let Some((at, Item::Section(section))) = home.and_then(|at| Some((at, self.book.items.get(at)?))) else {
             let title = format!("there is no {address} in {}", self.book.name);
             self.say(Diagnostic::error(Code::NoSuchTarget, title).at(span, "nothing stands there"));
             return false;
         };
+        let labels = site::within(section, address).unwrap_or_default();
         if labels.is_empty() {
             self.book.items.remove(at);
             return true;
@@ -340,7 +349,10 @@ impl Work<'_, '_> {
         let (new_section, new_labels) = site::split(&to.text);
         let mut fits = old_labels.len() == new_labels.len();
         match site::find(&mut self.book.items, &number) {
-            Some(Site::Section(section)) if fits => section.address.text = new_section.into(),
+            Some(Site::Section(section)) if fits || (old_labels.is_empty() && old_section == new_section) => {
+                fits = true;
+                section.address.text = to.text.clone();
+            }
             Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { labels, .. }, .. }))
                 if fits && old_section == new_section =>
             {

@@ -21,44 +21,56 @@ pub(super) fn split(address: &str) -> (&str, Vec<&str>) {
     (section, rest.split(['(', ')']).filter(|l| !l.is_empty()).collect())
 }
 
-/// The number of the part with that number or name, in full; none if there is none.
-pub(super) fn number_of(items: &[Item], wanted: &str) -> Option<String> {
-    let (section, labels) = split(wanted);
-    for item in items {
-        match item {
-            Item::Section(s) => {
-                let named = s.name.as_ref().is_some_and(|n| n.text == section);
-                if (s.address.text == section || named) && (labels.is_empty() || body_has(&s.body, &labels)) {
-                    return Some(wanted.replacen(section, &s.address.text, 1));
-                }
-                if let Some(inner) = named_in_body(&s.body, wanted) {
-                    return Some(format!("{}{inner}", s.address.text));
-                }
-            }
-            Item::Kind(kind) if kind.name.text == wanted => return Some(wanted.to_string()),
-            _ => {}
-        }
-    }
-    None
+/// The labels behind a section's number or name; none if the number lies elsewhere. A section may have labels in its own
+/// number: `517.13(B)(1)` is `1` in 517.13(B).
+pub(super) fn within<'w>(section: &Section, wanted: &'w str) -> Option<Vec<&'w str>> {
+    let behind = |own: &str| {
+        let rest = wanted.strip_prefix(own)?;
+        (rest.is_empty() || rest.starts_with('(')).then(|| split(rest).1)
+    };
+    behind(&section.address.text).or_else(|| section.name.as_ref().and_then(|name| behind(&name.text)))
 }
 
-/// The part itself, for a number that [`number_of`] gave and a name where it has one.
+/// Where the section stands that has the part with that number: the one that says most of the number.
+pub(super) fn home(items: &[Item], wanted: &str) -> Option<usize> {
+    items
+        .iter()
+        .enumerate()
+        .filter_map(|(at, item)| match item {
+            Item::Section(s) => {
+                let labels = within(s, wanted)?;
+                (labels.is_empty() || body_has(&s.body, &labels)).then_some((labels.len(), at))
+            }
+            _ => None,
+        })
+        .min()
+        .map(|(_, at)| at)
+}
+
+/// The number of the part with that number or name, in full; none if there is none.
+pub(super) fn number_of(items: &[Item], wanted: &str) -> Option<String> {
+    if let Some(Item::Section(s)) = home(items, wanted).and_then(|at| items.get(at)) {
+        let labels: String = within(s, wanted)?.iter().map(|l| format!("({l})")).collect();
+        return Some(format!("{}{labels}", s.address.text));
+    }
+    items.iter().find_map(|item| match item {
+        Item::Section(s) => named_in_body(&s.body, wanted).map(|inner| format!("{}{inner}", s.address.text)),
+        Item::Kind(kind) if kind.name.text == wanted => Some(wanted.to_string()),
+        Item::Reading(reading) if reading.name.text == wanted => Some(wanted.to_string()),
+        _ => None,
+    })
+}
+
+/// The part itself, for a number that [`number_of`] gave or a name.
 pub(super) fn find<'a>(items: &'a mut [Item], wanted: &str) -> Option<Site<'a>> {
-    let (section, labels) = split(wanted);
+    if let Some(at) = home(items, wanted) {
+        let Some(Item::Section(s)) = items.get_mut(at) else { return None };
+        let labels = within(s, wanted)?;
+        return if labels.is_empty() { Some(Site::Section(s)) } else { in_body(&mut s.body, &labels) };
+    }
     for item in items {
         match item {
-            Item::Section(s) => {
-                let here = s.address.text == section || s.name.as_ref().is_some_and(|n| n.text == section);
-                if here && labels.is_empty() {
-                    return Some(Site::Section(s));
-                }
-                if here && body_has(&s.body, &labels) {
-                    return in_body(&mut s.body, &labels);
-                }
-                if named_in_body(&s.body, wanted).is_some() {
-                    return name_in_body(&mut s.body, wanted);
-                }
-            }
+            Item::Section(s) if named_in_body(&s.body, wanted).is_some() => return name_in_body(&mut s.body, wanted),
             Item::Kind(kind) if kind.name.text == wanted => return Some(Site::Kind(kind)),
             _ => {}
         }

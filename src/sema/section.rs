@@ -7,6 +7,7 @@ use super::lower::{Declared, Frame, Lower, Says, Side, TallyDeclared, marks};
 use super::vocabulary::twice;
 use crate::base::source::Span;
 use crate::diag::{Code, Diagnostic, nearest};
+use crate::format::line;
 use crate::ir::program::{
     Duty, Force, Kind, KindId, List, Mark, Note, Permission, Relief, Replacement, Section, Test, TestId,
 };
@@ -708,7 +709,8 @@ impl<'a> Lower<'a> {
         let case_test = self.clauses(case, Side::Favour);
         let reading = self.reading_of_exception.get(&name).copied();
         let alternative_test = match (alternative, reading) {
-            (Some(_), Some((_, reading))) => {
+            // A reading may dispute what the exception says, where one of its options says the same.
+            (Some(said), Some((_, reading))) if !disputes(said, reading) => {
                 self.say(
                     Diagnostic::error(Code::DefinedTwice, "what is enough is said twice")
                         .at(head.span, "the exception says it")
@@ -719,7 +721,7 @@ impl<'a> Lower<'a> {
             }
             (Some(Enough::Labels(runs, span)), None) => Some(self.enough(runs, *span, around, first, drafts)),
             (Some(Enough::Clauses(clauses)), None) => Some(self.clauses(clauses, Side::Favour)),
-            (None, Some((id, reading))) => {
+            (_, Some((id, reading))) => {
                 let mut options = Vec::new();
                 for option in &reading.options {
                     options.push(match &option.says {
@@ -983,6 +985,15 @@ impl<'a> Lower<'a> {
             }
         }
     }
+}
+
+/// Whether one option of a reading says what the exception says is enough.
+fn disputes(said: &Enough, reading: &ast::Reading) -> bool {
+    let Enough::Labels(runs, _) = said else { return false };
+    reading.options.iter().any(|option| match &option.says {
+        ast::ReadingSays::Enough(own, _) => line::enough(own) == line::enough(runs),
+        ast::ReadingSays::Items(_) => false,
+    })
 }
 
 /// The list whose labelled lines are duties of their own.

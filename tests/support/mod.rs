@@ -1,4 +1,4 @@
-//! The shipped 2017 book, opened once, and short ways to ask an inspection for its verdicts.
+//! A shipped book, opened once, and short ways to ask an inspection for its verdicts.
 #![allow(dead_code, clippy::unwrap_used, clippy::panic)]
 
 use whereas::diag;
@@ -14,8 +14,13 @@ pub struct Bench {
 
 impl Bench {
     pub fn nec_2017() -> Bench {
+        Bench::nec("2017")
+    }
+
+    /// The shipped book of an edition.
+    pub fn nec(year: &str) -> Bench {
         let (session, mut diagnostics) = Session::shipped();
-        let (program, more) = session.open("nec 2017");
+        let (program, more) = session.open(&format!("nec {year}"));
         diagnostics.extend(more);
         assert!(!diagnostics.has_errors(), "{}", diag::render(&diagnostics, session.sources(), &Default::default()));
         Bench { session, program }

@@ -1,0 +1,173 @@
+//! What flips between editions: the cases of the chain whose answer depends on the edition, each under all five.
+//!
+//! The facts are those of `tests/cases/` and the sources are given there and beside each row, by the keys that
+//! `rulebooks/README.md` explains. `m` beside a cell: its edition is from memory. A cell that sources dispute is expected
+//! undecided, by the reading that holds both sides.
+#![allow(clippy::unwrap_used, clippy::panic)]
+
+mod support;
+
+use std::fs;
+use std::path::Path;
+use support::Bench;
+
+const YEARS: [&str; 5] = ["2014", "2017", "2020", "2023", "2026"];
+
+/// One row: what is asked of a case under each edition. `""` where the question has another number then.
+struct Row<'r> {
+    case: &'r str,
+    /// A change to the facts as stated: old and new.
+    instead: Option<(&'r str, &'r str)>,
+    reading: Option<&'r str>,
+    section: &'r str,
+    subject: &'r str,
+    expected: [&'r str; 5],
+}
+
+fn facts(case: &str, instead: Option<(&str, &str)>) -> String {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("tests/cases/{case}.facts"));
+    let text = fs::read_to_string(file).unwrap();
+    match instead {
+        Some((old, new)) => {
+            assert!(text.contains(old), "{case}: `{old}` does not stand in the facts");
+            text.replace(old, new)
+        }
+        None => text,
+    }
+}
+
+fn check(rows: &[Row]) {
+    let mut wrong = Vec::new();
+    for (at, year) in YEARS.iter().enumerate() {
+        let bench = Bench::nec(year);
+        for row in rows.iter().filter(|row| !row.expected[at].is_empty()) {
+            let readings: Vec<String> = row.reading.iter().map(|r| r.to_string()).collect();
+            let report = bench.inspect(row.case, &facts(row.case, row.instead), &readings);
+            let came_out = match row.section.split_once(' ') {
+                Some((section, standing)) => support::standing(&report, section, standing, row.subject),
+                None => support::verdict(&report, row.section, row.subject),
+            };
+            if came_out != row.expected[at] {
+                wrong.push(format!(
+                    "{} {} of {} under {year}{}: expected {}, came out {came_out}",
+                    row.case,
+                    row.section,
+                    row.subject,
+                    row.reading.map(|r| format!(" with {r}")).unwrap_or_default(),
+                    row.expected[at],
+                ));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+const PLAIN: Row = Row { case: "", instead: None, reading: None, section: "", subject: "R1", expected: [""; 5] };
+
+#[test]
+fn high_luminaires_on_ordinary_cable() {
+    // A08: (A) alone through 2014 (f4, f7, f8); (A) or (B) from 2017 (f4, f5), 2020 and 2023 (c1), 2026 m; read in two ways.
+    let row = Row { case: "A08", section: "517.13", subject: "L1", ..PLAIN };
+    let open = "undecided by either-path";
+    check(&[
+        Row { expected: ["not met", open, open, open, open], ..row },
+        Row { reading: Some("either-path=strict"), expected: ["", "not met", "not met", "not met", "not met"], ..row },
+        Row { reading: Some("either-path=literal"), expected: ["", "met", "met", "met", "met"], ..row },
+        Row { subject: "S1", expected: ["not met", open, open, open, open], ..row },
+    ]);
+}
+
+#[test]
+fn a_box_that_the_insulated_wire_does_not_reach() {
+    // A14: a violation since 2011 (f1, f12; TP6, FA16). The box of a luminaire within reach: only boxes with receptacles
+    // through 2014 (f1, f12), metal boxes of all outlets from 2017 m, 2023 (c3).
+    let row = Row { case: "A14", section: "517.13(B)(1)(2)", ..PLAIN };
+    let fixed = Some(("device: receptacle, height: 18 in", "device: fixed-equipment, height: 18 in"));
+    check(&[
+        Row { expected: ["not met"; 5], ..row },
+        Row { instead: fixed, expected: ["not applicable", "not met", "not met", "not met", "not met"], ..row },
+    ]);
+}
+
+#[test]
+fn isolated_ground_receptacles() {
+    // A15: banned within the vicinity in all (m1, f47; m2, c4; 2020 on m). Beyond it: disputed in 2014 (m1 against f47),
+    // allowed with its own conductors from 2017 (m2, c4, n1), 2020 on m.
+    let row = Row { case: "A15", ..PLAIN };
+    let beyond = Some(("in-vicinity: yes", "in-vicinity: no"));
+    check(&[
+        Row { section: "517.16(A)", expected: ["not met"; 5], ..row },
+        Row {
+            section: "517.16(B)",
+            instead: beyond,
+            expected: [
+                "undecided by ban-ends-at-vicinity",
+                "no such verdict",
+                "no such verdict",
+                "no such verdict",
+                "no such verdict",
+            ],
+            ..row
+        },
+        Row { section: "517.16(B)(1)", instead: beyond, expected: ["met"; 5], ..row },
+        Row { section: "517.16(B)(2)", instead: beyond, expected: ["met"; 5], ..row },
+    ]);
+}
+
+#[test]
+fn a_room_for_talk_only() {
+    // A21: before 2020 it is for the authority whether patients are treated there; from 2020 the room is excluded
+    // (FA21, TP8; the edition m).
+    let row = Row { case: "A21", section: "517.13", instead: Some(("use: other-use", "use: talk-only")), ..PLAIN };
+    check(&[Row {
+        expected: ["for the authority", "for the authority", "not applicable", "not applicable", "not applicable"],
+        ..row
+    }]);
+}
+
+#[test]
+fn a_plastic_box_on_a_metal_path() {
+    // A24: the text names no boxes before 2026, the intent was metal (CE2, d1); 2026 names them (c2).
+    let open = "undecided by boxes-carry-on";
+    check(&[Row { case: "A24", section: "517.13", expected: [open, open, open, open, "not met"], ..PLAIN }]);
+}
+
+#[test]
+fn flexible_conduit_of_trade_size_one_and_a_half() {
+    // B03: no size limit in 2014, 1 1/4 from 2017 (c7, c8), 2023 and 2026 m. The list is 250.118(A) from 2023 (r3, c9).
+    let row = Row { case: "B03", subject: "whip of raceway", ..PLAIN };
+    let (no, yes) = ("does not qualify", "qualifies");
+    check(&[
+        Row { section: "250.118 grounding-conductor", expected: [yes, no, no, "", ""], ..row },
+        Row { section: "250.118(A) grounding-conductor", expected: ["", "", "", no, no], ..row },
+    ]);
+}
+
+#[test]
+fn a_wire_next_to_enlarged_conductors() {
+    // B09: sizes forced by adjustment factors are no increase from 2014 on (f36, f37, f38; f39 for 2020). For voltage drop
+    // they are; from 2020 a qualified person may size the wire otherwise (b3), which remains that person's to say.
+    let row = Row { case: "B09", section: "250.122(B)", subject: "green", ..PLAIN };
+    let drop = Some(("minimum-size: 6 AWG", "minimum-size: 8 AWG"));
+    check(&[
+        Row { expected: ["not applicable"; 5], ..row },
+        Row {
+            instead: drop,
+            expected: ["not met", "not met", "for the authority", "for the authority", "for the authority"],
+            ..row
+        },
+    ]);
+}
+
+#[test]
+fn a_loop_of_sheathed_cable_before_the_first_staple() {
+    // D06: 12 inches, straight or along the cable, before 2020 (FA48, z3); 18 inches along the cable too from 2020
+    // (FA48, the edition m).
+    let row = Row { case: "D06", section: "334.30", subject: "run of cable", ..PLAIN };
+    let open = "met and undecided by near-its-box";
+    let eighteen = Some(("sheath-to-fastening: 20 in\n", "sheath-to-fastening: 18 in\n"));
+    check(&[
+        Row { expected: [open, open, "met and not met", "met and not met", "met and not met"], ..row },
+        Row { instead: eighteen, expected: [open, open, "met and met", "met and met", "met and met"], ..row },
+    ]);
+}
