@@ -164,6 +164,64 @@ fn a_condition_on_an_exception_is_changed_by_its_name() {
 }
 
 #[test]
+fn an_exception_takes_another_number() {
+    let numbered = BASE.replace("unless Ex. to (5) as alarms", "unless Ex. 1 to (5) as alarms");
+    let composed = |changes: &str| {
+        let mut session = Session::empty();
+        let changes = format!("edition demo 2 follows demo 1 {{\n{changes}\n}}");
+        let mut diagnostics = session.add_rulebook("base", numbered.as_bytes().to_vec());
+        diagnostics.extend(session.add_rulebook("changes", changes.into_bytes()));
+        let (composed, more) = session.compose("demo 2");
+        diagnostics.extend(more);
+        (composed, diagnostics.iter().map(|d| d.code.to_string()).collect::<Vec<_>>())
+    };
+    let (book, wrong) = composed("in alarms: number was Ex. 1, now Ex. 2");
+    assert!(wrong.is_empty());
+    assert_eq!(book.history_of("8")[0].1.what, "number was Ex. 1, now Ex. 2");
+    assert_eq!(composed("in alarms: number was Ex. 3, now Ex. 2").1, ["E0702"]);
+    assert_eq!(composed("in 8: number was Ex. 1, now Ex. 2").1, ["E0701"]);
+}
+
+#[test]
+fn kinds_and_readings_are_deleted_and_kinds_take_items() {
+    let base = "terms for demo \"Demo\"
+        thing receptacle { listed: yes-no
+            guarded: yes-no
+            spare: yes-no
+        }
+        edition demo 1 \"First\"
+        section 8 \"First\" { governs receptacle \n (C) { requires safe } }
+        section 8(B) \"Second\" { governs receptacle \n requires quiet \n requires listed }
+        kind safe of receptacle, per 8(B) { any of { \n (1) listed \n (2) guarded \n } }
+        reading quiet of receptacle \"Which?\", disputed \"a, b\" { a \"a\" { listed } \n b \"b\" { guarded } }
+        edition demo 2 follows demo 1 \"Second\" {
+            in safe: add (3) as spare-one: spare
+            delete quiet
+            add kind quiet of receptacle { spare }
+        }
+        edition demo 3 follows demo 1 \"Third\" { in 8(B): strike quiet \n delete quiet \n renumber 8 as 8(A) }";
+    let inspect = |under: &str| {
+        let mut session = Session::empty();
+        let mut diagnostics = session.add_rulebook("base", base.as_bytes().to_vec());
+        let (program, more) = session.open(under);
+        diagnostics.extend(more);
+        let facts = "receptacle R { listed: no, guarded: no, spare: yes }";
+        let (file, _) = session.read_facts("facts", facts.as_bytes().to_vec(), FactsForm::Native);
+        let (installation, more) = session.install(&program, &[file]);
+        diagnostics.extend(more);
+        let (choices, _) = session::choose(&program, &[]);
+        let found = report::inspection(&program, &installation, &choices);
+        let codes: Vec<String> = diagnostics.iter().map(|d| d.code.to_string()).collect();
+        (found.verdicts.iter().map(|v| format!("{} {}", v.section, v.verdict)).collect::<Vec<_>>(), codes)
+    };
+    let said = |under: &str| inspect(under).0.join(", ");
+    assert_eq!(said("demo 1"), "8(C) not met, 8(B) not met, 8(B) not met");
+    assert_eq!(said("demo 2"), "8(C) met, 8(B) met, 8(B) not met");
+    assert_eq!(said("demo 3"), "8(A)(C) not met, 8(B) not met");
+    assert!(["demo 1", "demo 2", "demo 3"].iter().all(|under| inspect(under).1.is_empty()));
+}
+
+#[test]
 fn sections_are_added_replaced_reserved_and_renumbered() {
     assert_eq!(verdict("add section 10 \"New\" { governs receptacle \n requires listed }", &PLAIN, "10"), "not met");
     assert_eq!(verdict("add as always after 9 { governs receptacle \n requires listed }", &PLAIN, "always"), "not met");

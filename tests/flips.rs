@@ -171,3 +171,75 @@ fn a_loop_of_sheathed_cable_before_the_first_staple() {
         Row { instead: eighteen, expected: [open, open, "met and met", "met and met", "met and met"], ..row },
     ]);
 }
+
+#[test]
+fn the_largest_aluminum_wires() {
+    // Table 250.122: aluminum at 6000 A left 1200 kcmil in 2020 (c10; w1 for the value since); copper stayed at 800 kcmil.
+    let row = Row { case: "B09", section: "250.122(A)", subject: "green", ..PLAIN };
+    let with = |material: &str, size: &str| {
+        facts("B09", None)
+            .replace("overcurrent: 50 A", "overcurrent: 6000 A")
+            .replace(
+                "ungrounded-size: 6 AWG, minimum-size: 6 AWG",
+                "ungrounded-size: 2000 kcmil, minimum-size: 2000 kcmil",
+            )
+            .replace("material: copper", &format!("material: {material}"))
+            .replace("size: 10 AWG", &format!("size: {size}"))
+    };
+    for (material, size, expected) in [
+        ("aluminum", "1200 kcmil", ["met", "met", "not met", "not met", "not met"]),
+        ("aluminum", "1250 kcmil", ["met"; 5]),
+        ("copper", "800 kcmil", ["met"; 5]),
+        ("copper", "750 kcmil", ["not met"; 5]),
+    ] {
+        let came_out = YEARS.map(|year| {
+            let report = Bench::nec(year).inspect("B09", &with(material, size), &[]);
+            support::verdict(&report, row.section, row.subject)
+        });
+        assert_eq!(came_out, expected, "{material} {size}");
+    }
+}
+
+#[test]
+fn armored_cable_through_framing() {
+    // 320.30: framing members support a horizontal run in 2017 and, from 2020, also secure it (c16; 2014, 2023, 2026 m).
+    let text = facts("D06", None).replace("nonmetallic-sheathed-cable", "armored-cable").replace(
+        "secured-every: 4 ft, secured-within: 12 in",
+        "through-framing: yes, secured-every: 20 ft, supported-every: 16 in, secured-within: 12 in",
+    );
+    let came_out = YEARS.map(|year| {
+        let report = Bench::nec(year).inspect("D06", &text, &[]);
+        support::verdict(&report, "320.30(B)", "run of cable")
+    });
+    let older = "met and not met";
+    assert_eq!(came_out, [older, older, "met and met", "met and met", "met and met"]);
+}
+
+#[test]
+fn what_2023_and_2026_say_of_flexible_raceways() {
+    // Flexible metallic tubing has a limit of voltage in 2026 whose value was not seen (c9). Stainless flexible conduit
+    // without a wire: the condition is quoted without its edition (f28, c8).
+    let row = Row { case: "B03", subject: "whip of raceway", ..PLAIN };
+    let tubing = Some((
+        "method: flexible-metal-conduit\n                    trade-size: trade 1 1/2",
+        "method: flexible-metallic-tubing\n                    trade-size: trade 3/4",
+    ));
+    let stainless = Some(("trade-size: trade 1 1/2", "stainless: yes, trade-size: trade 1"));
+    let plain = Some(("trade-size: trade 1 1/2", "stainless: no, trade-size: trade 1"));
+    let (yes, no, old, new) =
+        ("qualifies", "does not qualify", "250.118 grounding-conductor", "250.118(A) grounding-conductor");
+    check(&[
+        Row { section: old, instead: tubing, expected: [yes, yes, yes, "", ""], ..row },
+        Row { section: new, instead: tubing, expected: ["", "", "", yes, "undecided"], ..row },
+        Row { section: old, instead: stainless, expected: [yes, yes, yes, "", ""], ..row },
+        Row { section: new, instead: stainless, expected: ["", "", "", "undecided", "undecided"], ..row },
+        Row {
+            section: new,
+            instead: stainless,
+            reading: Some("stainless-has-wire=asked"),
+            expected: ["", "", "", no, no],
+            ..row
+        },
+        Row { section: new, instead: plain, expected: ["", "", "", yes, yes], ..row },
+    ]);
+}

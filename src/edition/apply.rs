@@ -86,7 +86,9 @@ impl Work<'_, '_> {
                 _ => None,
             })
             .unwrap_or_else(|| at.to_string());
-        self.book.note(&at, event);
+        // An exception belongs to the part it excepts from.
+        let at = at.split(" Ex.").next().unwrap_or(&at);
+        self.book.note(at, event);
     }
 
     /// Puts a statement into the section that has a part.

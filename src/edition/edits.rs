@@ -114,6 +114,32 @@ impl Work<'_, '_> {
                 }
                 self.event(&number, what, change);
             }
+            Edit::Number(old, new) => {
+                let found = match site::find(&mut self.book.items, &target.text) {
+                    Some(Site::Exception(Statement {
+                        kind: StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..),
+                        ..
+                    })) => Some(head),
+                    _ => None,
+                };
+                match found {
+                    Some(head) if head.number.as_ref().is_some_and(|own| own.text == old.text) => {
+                        head.number = Some(new.clone());
+                    }
+                    Some(head) => {
+                        let place = (head.span, format!("says {}", label_of(head)));
+                        let title = format!("the number of {} is another", target.text);
+                        self.mismatch(old.span, title, &format!("Ex. {}", old.text), Some(place));
+                        return;
+                    }
+                    None => {
+                        let title = format!("{number} is no exception");
+                        self.say(Diagnostic::error(Code::NoSuchTarget, title).at(target.span, "it has no such number"));
+                        return;
+                    }
+                }
+                self.event(&number, format!("number was Ex. {}, now Ex. {}", old.text, new.text), change);
+            }
             Edit::StrikeException(wanted) => {
                 let body = match site::find(&mut self.book.items, &target.text) {
                     Some(Site::Section(s)) => Some(&mut s.body),
@@ -173,16 +199,15 @@ impl Work<'_, '_> {
             }
             Some(Site::Item(_) | Site::Half(_)) => {
                 // An item takes its exception through the section: bound to its labels.
-                let (section, labels) = site::split(number);
+                let home = site::home(&self.book.items, number).and_then(|at| self.book.items.get_mut(at));
+                let Some(Item::Section(section)) = home else { return };
+                let labels = site::within(section, number).unwrap_or_default();
                 if let StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..) = &mut kind
                     && head.to.is_empty()
                 {
                     head.to = vec![labels.iter().map(|l| Name { text: (*l).into(), span: target.span }).collect()];
                 }
-                let section = section.to_string();
-                if let Some(Site::Section(section)) = site::find(&mut self.book.items, &section) {
-                    section.body.statements.push(statement(kind));
-                }
+                section.body.statements.push(statement(kind));
             }
             Some(Site::Exception(_) | Site::Kind(_) | Site::Paragraph(_)) | None => {
                 self.say(

@@ -986,6 +986,8 @@ pub enum Edit {
     AddItem(ListItem),
     /// `add …`
     AddConditions(Clauses),
+    /// `number was Ex. 2, now Ex. 3`
+    Number(Name, Name),
     /// `strike Ex. 2`
     StrikeException(Name),
     /// `strike (7)`

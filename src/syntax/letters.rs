@@ -112,6 +112,7 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::strike_exception | Rule::strike_item | Rule::strike_condition | Rule::was_now | Rule::in_table => {
             return None;
         }
+        Rule::number_was => return None,
         Rule::table_edit | Rule::add_row | Rule::strike_row | Rule::cell_was | Rule::insert => return None,
         Rule::whole_body | Rule::moves | Rule::move_to | Rule::delete | Rule::reserve | Rule::replace => return None,
         Rule::renumber | Rule::use_of | Rule::waive | Rule::release | Rule::addresses | Rule::start => return None,

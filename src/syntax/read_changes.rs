@@ -254,6 +254,7 @@ impl Reader {
                 Edit::AddItem(ListItem { label, name, clauses: clauses?, marks: Vec::new(), span })
             }
             Rule::add_conditions => Edit::AddConditions(self.clauses(inner.next()?)?),
+            Rule::number_was => Edit::Number(self.name(&inner.next()?), self.name(&inner.next()?)),
             Rule::strike_exception => Edit::StrikeException(self.name(&inner.next()?)),
             Rule::strike_item => Edit::StrikeItem(inner.map(|l| self.label(&l)).collect()),
             Rule::strike_condition => {
