@@ -20,6 +20,8 @@ pub(super) struct Work<'w, 'b> {
     pub(super) done: BTreeMap<String, Span>,
     /// What this set took out, with the place: what referred to it refers to nothing, or to another subject.
     pub(super) gone: BTreeMap<String, Span>,
+    /// Numbers this set gives, and those they had: all its addresses mean the base.
+    pub(super) given: Vec<(String, String)>,
     pub(super) diagnostics: &'w mut Diagnostics,
 }
 
@@ -31,8 +33,16 @@ pub(super) fn set(
     books: &[(SourceId, &Rulebook)],
     diagnostics: &mut Diagnostics,
 ) {
-    let mut work =
-        Work { book, document: document.to_string(), books, done: BTreeMap::new(), gone: BTreeMap::new(), diagnostics };
+    let mut work = Work {
+        book,
+        document: document.to_string(),
+        books,
+        done: BTreeMap::new(),
+        gone: BTreeMap::new(),
+        given: Vec::new(),
+        diagnostics,
+    };
+    work.given.extend(set.changes.iter().filter_map(|change| given(&change.kind)));
     for turn in 0..4 {
         for change in set.changes.iter().filter(|c| turn_of(&c.kind) == turn) {
             work.change(change);
@@ -50,7 +60,8 @@ pub(super) fn terms_for_some(
     diagnostics: &mut Diagnostics,
 ) {
     let document = document.to_string();
-    let mut work = Work { book, document, books, done: BTreeMap::new(), gone: BTreeMap::new(), diagnostics };
+    let mut work =
+        Work { book, document, books, done: BTreeMap::new(), gone: BTreeMap::new(), given: Vec::new(), diagnostics };
     for term in terms {
         work.scoped(term);
     }
@@ -143,9 +154,17 @@ impl Work<'_, '_> {
             let near = nearest(&target.text, known.iter().map(String::as_str)).map(str::to_string);
             let title = format!("there is no {} in {}", target.text, self.book.name);
             let diagnostic = Diagnostic::error(Code::NoSuchTarget, title).at(target.span, "nothing stands there");
-            self.say(match near {
-                Some(near) => diagnostic.help(format!("did you mean {near}?")),
-                None => diagnostic.help("encode that section in the base first"),
+            let before = self.given.iter().find_map(|(old, new)| {
+                let rest = target.text.strip_prefix(new.as_str())?;
+                (rest.is_empty() || rest.starts_with('(')).then(|| format!("{old}{rest}"))
+            });
+            self.say(match (before, near) {
+                (Some(before), _) => {
+                    let why = "numbers are read in the book as it stood before this document";
+                    diagnostic.note(why).help(format!("write {before}, which gets its new number here"))
+                }
+                (None, Some(near)) => diagnostic.help(format!("did you mean {near}?")),
+                (None, None) => diagnostic.help("encode that section in the base first"),
             });
         }
         found
@@ -532,6 +551,16 @@ impl Work<'_, '_> {
             }
         }
         self.event(&number, what, change);
+    }
+}
+
+/// The number a change takes from a part, and the one it gives it.
+fn given(kind: &ChangeKind) -> Option<(String, String)> {
+    match kind {
+        ChangeKind::Renumber(from, to) | ChangeKind::Move(from, to) => {
+            Some((from.text.to_string(), to.text.to_string()))
+        }
+        _ => None,
     }
 }
 
