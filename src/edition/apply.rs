@@ -577,22 +577,19 @@ fn reaches(body: &Body, see: &mut dyn FnMut(&str, Span)) {
     }
 }
 
-/// Takes out the statement whose reference stands at a place; a permission stays, it only lifts nothing.
+/// Makes a note of the statement whose reference stands at a place; a permission stays, it only lifts nothing.
 fn without_reach(body: &mut Body, place: Span) {
-    body.statements.retain_mut(|statement| match &mut statement.kind {
-        StatementKind::Waives(to, _) | StatementKind::Modifies(to, ..) => to.span != place,
-        StatementKind::Permits(_, lifts) => {
-            if lifts.as_ref().is_some_and(|to| to.span == place) {
-                *lifts = None;
+    for statement in &mut body.statements {
+        match &mut statement.kind {
+            StatementKind::Waives(to, _) | StatementKind::Modifies(to, ..) if to.span == place => {
+                let note = format!("referred to {}, which asks nothing any more", to.text);
+                statement.kind = StatementKind::Notes(note.as_str().into());
             }
-            true
+            StatementKind::Permits(_, lifts) if lifts.as_ref().is_some_and(|to| to.span == place) => *lifts = None,
+            StatementKind::Paragraph { body: Some(inner), .. } => without_reach(inner, place),
+            _ => {}
         }
-        StatementKind::Paragraph { body: Some(inner), .. } => {
-            without_reach(inner, place);
-            true
-        }
-        _ => true,
-    });
+    }
 }
 
 /// The day from which a condition holds by a clock, if that is what it says.
