@@ -205,7 +205,7 @@ fn a_term_is_redefined_for_one_part_only() {
     assert_eq!(verdict(kitchen, "washes: yes", "10"), "not met");
     assert_eq!(verdict(kitchen, "washes: yes", "8(6)"), "not applicable");
     assert_eq!(verdict("", "washes: yes", "10"), "not applicable");
-    assert_eq!(history(kitchen, "10"), ["10: `kitchen` has a meaning of its own here"]);
+    assert_eq!(history(kitchen, "10"), ["10: `kitchen` here is { any of { room is kitchen; washes } }"]);
     let reach = "limit reach for 11(1) only = 4 ft";
     assert_eq!(verdict("", "", "11(1)"), "met");
     assert_eq!(verdict(reach, "", "11(1)"), "not met");
@@ -284,10 +284,40 @@ fn text_of_an_edition_that_is_only_excerpted_is_used() {
     let grafted = "use Ex. 2, Ex. 3 of 8 of demo 0, with its definitions";
     assert_eq!(verdict(grafted, "washes: yes", "8(2)"), "met");
     assert_eq!(verdict(grafted, "", "8(2)"), "not met");
-    assert!(history(grafted, "8").contains(&"8: the exceptions of demo 0 are used".to_string()));
+    assert_eq!(
+        history(grafted, "8"),
+        ["8: added Ex. 2 when damp of demo 0, from demo 0", "8: added Ex. 3 when length at most 1 ft, from demo 0"]
+    );
     assert_eq!(codes("use Ex. 5 of 8 of demo 0"), ["E0701"]);
     assert_eq!(codes("use 8 of demo 9"), ["E0408"]);
     assert_eq!(open("", "demo 0").2.iter().map(|d| d.code).collect::<Vec<_>>(), [Code::OnlyAnExcerpt]);
+}
+
+#[test]
+fn text_is_not_used_in_a_circle_and_splits_do_not_grow_without_end() {
+    let circle =
+        "edition demo 2 follows demo 1 { use 9(A) of demo 3 }\nedition demo 3 follows demo 2 { use 9(B) of demo 1 }";
+    assert!(open(circle, "demo 3").2.iter().any(|d| d.code == Code::FollowsInCircle));
+    let itself = "edition demo 2 follows demo 1 { use 9(A) of demo 2 }";
+    assert!(open(itself, "demo 2").2.iter().any(|d| d.code == Code::FollowsInCircle));
+    // Each edition uses the one before twice and splits a section into two of its size.
+    let mut chain = String::new();
+    for at in 2..30 {
+        let (a, b) = (2 * at, 2 * at + 1);
+        chain.push_str(&format!(
+            "edition demo {at} follows demo {} {{ use 9(A) of demo {}\nuse 9(B) of demo {}\n\
+             split 10 into 10(A{a}) when length at most 1 ft; 10(B{b}) when length more than 1 ft }}\n",
+            at - 1,
+            at - 1,
+            at - 1
+        ));
+    }
+    let found = open(&chain, "demo 29").2;
+    assert!(
+        found.iter().any(|d| d.code == Code::CannotSplit),
+        "{:?}",
+        found.iter().map(|d| d.code).collect::<Vec<_>>()
+    );
 }
 
 #[test]

@@ -4,7 +4,7 @@
 //! replacements, then what moves numbers, then what is new. Every change says what it expects to find; where the book says
 //! otherwise nothing is changed and both places are shown.
 
-use super::compose::{Composed, Event};
+use super::compose::{Composed, Event, Making};
 use super::site::{self, Site};
 use crate::base::source::{SourceId, Span};
 use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
@@ -22,6 +22,10 @@ pub(super) struct Work<'w, 'b> {
     pub(super) gone: BTreeMap<String, Span>,
     /// Numbers this set gives, and those they had: all its addresses mean the base.
     pub(super) given: Vec<(String, String)>,
+    /// Editions that are being made and that are made.
+    pub(super) making: &'w mut Making,
+    /// Statements that splits of this set have copied.
+    pub(super) copied: usize,
     pub(super) diagnostics: &'w mut Diagnostics,
 }
 
@@ -31,6 +35,7 @@ pub(super) fn set(
     set: &ChangeSet,
     document: &str,
     books: &[(SourceId, &Rulebook)],
+    making: &mut Making,
     diagnostics: &mut Diagnostics,
 ) {
     let mut work = Work {
@@ -40,6 +45,8 @@ pub(super) fn set(
         done: BTreeMap::new(),
         gone: BTreeMap::new(),
         given: Vec::new(),
+        making,
+        copied: 0,
         diagnostics,
     };
     work.given.extend(set.changes.iter().filter_map(|change| given(&change.kind)));
@@ -57,11 +64,21 @@ pub(super) fn terms_for_some(
     terms: &[Item],
     document: &str,
     books: &[(SourceId, &Rulebook)],
+    making: &mut Making,
     diagnostics: &mut Diagnostics,
 ) {
     let document = document.to_string();
-    let mut work =
-        Work { book, document, books, done: BTreeMap::new(), gone: BTreeMap::new(), given: Vec::new(), diagnostics };
+    let mut work = Work {
+        book,
+        document,
+        books,
+        done: BTreeMap::new(),
+        gone: BTreeMap::new(),
+        given: Vec::new(),
+        making,
+        copied: 0,
+        diagnostics,
+    };
     for term in terms {
         work.scoped(term);
     }
@@ -342,8 +359,14 @@ impl Work<'_, '_> {
                 };
                 if only {
                     let name = key;
+                    let means = match item.as_ref() {
+                        Item::Kind(kind) => line::items(&kind.items),
+                        Item::Define(define) => line::expr(&define.expr),
+                        Item::Limit(limit) => line::quantity(&limit.quantity),
+                        _ => String::new(),
+                    };
                     for number in self.scoped(item).unwrap_or_default() {
-                        self.event(&number, format!("`{name}` has a meaning of its own here"), change);
+                        self.event(&number, format!("`{name}` here is {means}"), change);
                     }
                     return;
                 }

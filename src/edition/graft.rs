@@ -28,10 +28,18 @@ impl Work<'_, '_> {
         change: &Change,
     ) {
         let name = format!("{} {}", edition.family.text, edition.year.text);
-        let mut quiet = Diagnostics::new();
-        let mut other =
-            compose::edition(self.books, &edition.family.text, &edition.year.text, &mut Vec::new(), &mut quiet);
         let place = edition.family.span.to(edition.year.span);
+        if let Some((_, made)) = self.making.chain.iter().find(|(known, _)| *known == name) {
+            self.diagnostics.push(
+                Diagnostic::error(Code::FollowsInCircle, format!("the text of {name} is used to make {name}"))
+                    .at(place, "used here")
+                    .at(*made, format!("`{name}` follows from this"))
+                    .help("use the text of an earlier edition"),
+            );
+            return;
+        }
+        let mut quiet = Diagnostics::new();
+        let mut other = compose::edition(self.books, &edition.family.text, &edition.year.text, self.making, &mut quiet);
         if other.items.is_empty() {
             self.say(
                 Diagnostic::error(Code::EditionNotLoaded, format!("`{name}` is not loaded"))
@@ -53,9 +61,10 @@ impl Work<'_, '_> {
                 }
                 let number = here.unwrap_or_default();
                 for statement in statements {
-                    self.add_exception(&number, address, &statement.kind, statement.span, change);
+                    if let Some(what) = self.put_exception(&number, address, &statement.kind, statement.span, change) {
+                        self.event(&number, format!("added {what}, from {name}"), change);
+                    }
                 }
-                self.event(&number, format!("the exceptions of {name} are used"), change);
             }
             Taken::Scope(statements) => {
                 let Some(number) = self.number(address) else { return };
@@ -251,7 +260,7 @@ impl Work<'_, '_> {
             reached.insert(word, item);
         }
         let known: BTreeSet<String> = reached.keys().cloned().collect();
-        let inner = |word: &str| format!("{word}, of {name}");
+        let inner = |word: &str| format!("{word} of {name}");
         let mut rename = |leaf: Leaf<'_>| match leaf {
             Leaf::Word(word) if known.contains(word.text.as_str()) => {
                 word.text = inner(&word.text).as_str().into();

@@ -25,7 +25,7 @@ impl Work<'_, '_> {
         for address in &only {
             numbers.extend(self.number(address));
         }
-        let inner = format!("{}, for {}", name.text, numbers.join(" and "));
+        let inner = format!("{} for {}", name.text, numbers.join(" and "));
         for (address, number) in only.iter().zip(&numbers) {
             let mut swap = |leaf: Leaf<'_>| match leaf {
                 Leaf::Word(word) if word.text == name.text => {
