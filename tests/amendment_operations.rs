@@ -58,6 +58,14 @@ section 10 "Kitchens" {
     notes "Kitchens are damp"
 }
 limit reach = 6 ft
+define half of receptacle = length / 2
+table 15 by rating: current next row up, gives length in ft {
+    15 A | 3
+    20 A | 6
+}
+section 15 "Table" { governs receptacle
+    (A) "Whole" { requires length at most table 15 }
+    (B) "Half" { requires half at most 3 ft } }
 section 11 "Reach" {
     governs receptacle
     requires all of {
@@ -80,6 +88,9 @@ kind damp of receptacle { any of {
     washes
     room is basement
 } }
+table 15 by rating: current next row up, gives length in ft {
+    20 A | 2
+}
 section 8 "Protection" {
     governs receptacle
     when voltage is 125 V
@@ -318,6 +329,41 @@ fn text_is_not_used_in_a_circle_and_splits_do_not_grow_without_end() {
         "{:?}",
         found.iter().map(|d| d.code).collect::<Vec<_>>()
     );
+}
+
+#[test]
+fn tables_definitions_and_exceptions_are_replaced() {
+    assert_eq!(verdict("", "", "15(A)"), "met");
+    assert_eq!(verdict("use table 15 of demo 0", "", "15(A)"), "not met");
+    assert_eq!(history("use table 15 of demo 0", "table 15"), ["table 15: that of demo 0 is used"]);
+    assert_eq!(codes("use table 16 of demo 0"), ["E0701"]);
+    assert_eq!(codes("delete table 15"), ["E0204"]);
+    let thirds = "delete half\nadd define half of receptacle = length x 2";
+    assert_eq!(verdict("", "", "15(B)"), "met");
+    assert_eq!(verdict(thirds, "", "15(B)"), "not met");
+    let basement = "room: basement, alarm-only: yes";
+    assert_eq!(verdict("replace alarms { washes }", basement, "8(5)"), "not met");
+    assert_eq!(verdict("replace alarms { washes }", "room: basement, washes: yes", "8(5)"), "met");
+    assert_eq!(history("replace alarms { washes }", "8"), ["8: alarms replaced"]);
+}
+
+#[test]
+fn references_are_read_as_others() {
+    let long = "length: 9 ft, alarm-only: yes, role: other";
+    assert_eq!(verdict("", long, "9(A)"), "not applicable");
+    assert_eq!(verdict("read 9(A) as 9(B) everywhere", long, "9(A)"), "not met");
+    assert_eq!(verdict("read 9(A) as 9(B) everywhere", long, "9(B)"), "not applicable");
+    assert_eq!(verdict("in 12: read 9(A) as section 10", "room: kitchen, alarm-only: yes", "10"), "not applicable");
+    assert_eq!(codes("read section 77 as 9(B) everywhere"), ["E0711"]);
+}
+
+#[test]
+fn a_group_is_redefined_for_one_part_only() {
+    let own = "kind basement of receptacle for 8(5) only { any of {\n room is basement\n room is bedroom\n } }";
+    assert_eq!(verdict("", "room: bedroom", "8(5)"), "not applicable");
+    assert_eq!(verdict(own, "room: bedroom", "8(5)"), "not met");
+    assert_eq!(verdict(own, "room: basement", "8(5)"), "not met");
+    assert_eq!(verdict(own, "room: garage", "8(5)"), "not applicable");
 }
 
 #[test]

@@ -101,6 +101,8 @@ fn turn_of(kind: &ChangeKind) -> u8 {
         | ChangeKind::ReadEverywhere(..)
         | ChangeKind::Declare { .. } => 0,
         ChangeKind::Delete(..)
+        | ChangeKind::DeleteTable(_)
+        | ChangeKind::UseTable(..)
         | ChangeKind::Exclude(_)
         | ChangeKind::Reserve(_)
         | ChangeKind::Replace { .. }
@@ -264,6 +266,8 @@ impl Work<'_, '_> {
                 self.scope(address, clauses, what, change);
             }
             ChangeKind::Delay { at, old, new, clock } => self.delay(at, old, new, clock, change),
+            ChangeKind::DeleteTable(address) => self.delete_table(address, change),
+            ChangeKind::UseTable(address, edition) => self.use_table(address, edition, change),
             ChangeKind::Exclude(ranges) => {
                 for (from, through) in ranges {
                     self.exclude(from, through.as_ref(), change);
@@ -313,8 +317,11 @@ impl Work<'_, '_> {
                 if !self.claim(&number, change.span) {
                     return;
                 }
-                self.put(&number, title.as_deref(), content, change.span);
-                self.event(&number, "replaced".to_string(), change);
+                // An exception is found by its name only: its number may not be its own.
+                let named = matches!(site::find(&mut self.book.items, &at.text), Some(Site::Exception(_)));
+                let key = if named { at.text.to_string() } else { number.clone() };
+                self.put(&key, title.as_deref(), content, change.span);
+                self.event(&number, if named { format!("{key} replaced") } else { "replaced".to_string() }, change);
             }
             ChangeKind::Use { what, at, edition, words } => self.graft(what, at, edition, *words, change),
             ChangeKind::Insert { at, name, title, content, moves } => {

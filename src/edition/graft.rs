@@ -27,27 +27,8 @@ impl Work<'_, '_> {
         words: Definitions,
         change: &Change,
     ) {
-        let name = format!("{} {}", edition.family.text, edition.year.text);
         let place = edition.family.span.to(edition.year.span);
-        if let Some((_, made)) = self.making.chain.iter().find(|(known, _)| *known == name) {
-            self.diagnostics.push(
-                Diagnostic::error(Code::FollowsInCircle, format!("the text of {name} is used to make {name}"))
-                    .at(place, "used here")
-                    .at(*made, format!("`{name}` follows from this"))
-                    .help("use the text of an earlier edition"),
-            );
-            return;
-        }
-        let mut quiet = Diagnostics::new();
-        let mut other = compose::edition(self.books, &edition.family.text, &edition.year.text, self.making, &mut quiet);
-        if other.items.is_empty() {
-            self.say(
-                Diagnostic::error(Code::EditionNotLoaded, format!("`{name}` is not loaded"))
-                    .at(place, "its text is used here")
-                    .help(format!("load it, or give the paragraphs that are used under `excerpt of {name}`")),
-            );
-            return;
-        }
+        let Some((mut other, name)) = self.other_edition(edition) else { return };
         let here = site::number_of(&self.book.items, &address.text);
         let Some(mut taken) = self.take(what, address, &mut other, &name) else { return };
         if !self.settle_words(&mut taken, &other, &name, words, place) {
@@ -113,6 +94,33 @@ impl Work<'_, '_> {
                 }
             },
         }
+    }
+
+    /// Another edition, composed, with its name; a mistake if it is not loaded or is just being made.
+    pub(super) fn other_edition(&mut self, edition: &EditionName) -> Option<(Composed, String)> {
+        let name = format!("{} {}", edition.family.text, edition.year.text);
+        let place = edition.family.span.to(edition.year.span);
+        if let Some((_, made)) = self.making.chain.iter().find(|(known, _)| *known == name) {
+            self.diagnostics.push(
+                Diagnostic::error(Code::FollowsInCircle, format!("the text of {name} is used to make {name}"))
+                    .at(place, "used here")
+                    .at(*made, format!("`{name}` follows from this"))
+                    .help("use the text of an earlier edition"),
+            );
+            return None;
+        }
+        let mut quiet = Diagnostics::new();
+        let other =
+            compose::edition(self.books, &edition.family.text, &edition.year.text, self.making, &mut quiet);
+        if other.items.is_empty() {
+            self.say(
+                Diagnostic::error(Code::EditionNotLoaded, format!("`{name}` is not loaded"))
+                    .at(place, "its text is used here")
+                    .help(format!("load it, or give the paragraphs that are used under `excerpt of {name}`")),
+            );
+            return None;
+        }
+        Some((other, name))
     }
 
     fn no_scope(&mut self, number: &str, address: &Address) {

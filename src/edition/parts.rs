@@ -17,6 +17,8 @@ impl Work<'_, '_> {
         let named = self.book.items.iter().position(|item| match item {
             Item::Kind(kind) => kind.name.text == address,
             Item::Reading(reading) => reading.name.text == address,
+            Item::Define(define) => define.name.text == address,
+            Item::Limit(limit) => limit.name.text == address,
             _ => false,
         });
         if let Some(at) = named {
@@ -223,12 +225,20 @@ impl Work<'_, '_> {
                 Content::Items(items) => kind.items = items.clone(),
                 Content::Body(_) => misfit = true,
             },
+            Some(Site::Exception(Statement {
+                kind: StatementKind::Unless(_, case, _) | StatementKind::Exception(_, case, _),
+                ..
+            })) => match content {
+                Content::Items(items) => *case = joined(items),
+                Content::Body(_) => misfit = true,
+            },
             Some(Site::Exception(_) | Site::Paragraph(_)) | None => misfit = true,
         }
         if misfit {
             self.say(
                 Diagnostic::error(Code::NoSuchTarget, format!("{number} cannot hold this"))
-                    .at(span, "an item holds conditions, a section or paragraph holds statements"),
+                    .at(span, "put in here")
+                    .help("an item or exception holds conditions, a section or paragraph holds statements"),
             );
         }
     }

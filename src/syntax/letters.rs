@@ -128,7 +128,8 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::used_exception | Rule::read_everywhere | Rule::settle | Rule::notes_fall | Rule::limit_was => {
             return None;
         }
-        Rule::delay => return None,
+        Rule::delay | Rule::delete_table | Rule::use_table => return None,
+        Rule::section_number => "a section number such as 250.118(5)",
         Rule::table_edit | Rule::add_row | Rule::strike_row | Rule::cell_was | Rule::insert => return None,
         Rule::whole_body | Rule::moves | Rule::move_to | Rule::delete | Rule::reserve | Rule::replace => return None,
         Rule::renumber | Rule::use_of | Rule::waive | Rule::release | Rule::addresses | Rule::start => return None,
