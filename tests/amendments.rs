@@ -7,6 +7,7 @@
 //! in `not-written.md`. The rows are historical: none is presented as law in force.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
+use proptest::prelude::*;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use whereas::diag::{Diagnostics, Look, render};
@@ -27,11 +28,16 @@ fn base() -> Session {
         let found = session.add_rulebook(&format!("base/{name}.rulebook"), text);
         assert!(found.is_empty(), "{}", drawn(&session, &found));
     }
+    session
+}
+
+#[test]
+fn the_base_opens_without_complaint() {
+    let session = base();
     for edition in session.editions() {
         let (_, found) = session.open(&format!("{} {}", edition.family, edition.year));
         assert!(found.is_empty(), "{}", drawn(&session, &found));
     }
-    session
 }
 
 fn drawn(session: &Session, found: &Diagnostics) -> String {
@@ -177,4 +183,85 @@ fn rows_not_written_say_why() {
         told += 1;
     }
     assert!(told > 0);
+}
+
+/// The guide to amendments is true: each of its lines is one change to its book, without any complaint, and leaves a trace.
+#[test]
+fn the_guide_is_true() {
+    let page = std::fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("rulebooks/AMENDMENTS.md")).unwrap();
+    let mut blocks = page.split("```rulebook\n").skip(1).map(|rest| rest.split("```").next().unwrap().to_string());
+    let (shown, book) = (blocks.next().unwrap(), blocks.next().unwrap());
+    let mut wrong = String::new();
+    let mut lines = 0;
+    let cells = page.lines().filter_map(|line| line.strip_prefix("| ")?.strip_suffix("` |")?.split_once(" | `"));
+    for (wanted, change) in std::iter::once(("shown", shown.as_str())).chain(cells) {
+        let overlay = match wanted {
+            "shown" => change.to_string(),
+            // On one line a comma stands for the end of a statement.
+            _ => format!(
+                "amendment harbor-2021 to demo 2020 {{\n{}\n}}",
+                change.replace("outlet, requires", "outlet\nrequires")
+            ),
+        };
+        let mut session = Session::empty();
+        let mut found = session.add_rulebook("guide", book.clone().into_bytes());
+        found.extend(session.add_rulebook("change", overlay.into_bytes()));
+        let under = "demo 2020 with harbor-2021";
+        found.extend(session.open(under).1);
+        if !found.is_empty() {
+            wrong += &format!("{wanted}: {}", drawn(&session, &found));
+        }
+        let (composed, _) = session.compose(under);
+        let told = composed.history.values().flatten().any(|event| event.document == "harbor-2021");
+        if !told && !change.starts_with("fact ") {
+            wrong += &format!("{wanted}: leaves no trace\n");
+        }
+        lines += 1;
+    }
+    assert!(wrong.is_empty(), "{wrong}");
+    assert!(lines > 50, "{lines}");
+}
+
+/// A text in words and in what stands between them.
+fn words(text: &str) -> Vec<String> {
+    let mut all: Vec<String> = Vec::new();
+    for c in text.chars() {
+        let word = c.is_alphanumeric() || c == '-' || c == '.';
+        match all.last_mut() {
+            Some(last) if word && last.chars().all(|l| l.is_alphanumeric() || l == '-' || l == '.') => last.push(c),
+            _ => all.push(c.to_string()),
+        }
+    }
+    all
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 100, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Whatever is done to an overlay, it is composed or refused with a place or an advice; nothing panics.
+    #[test]
+    fn overlays_with_words_moved(which in any::<prop::sample::Index>(), moves in prop::collection::vec(any::<(u8, prop::sample::Index, prop::sample::Index)>(), 1..4)) {
+        let rows = rows();
+        let row = &rows[which.index(rows.len())];
+        let text = &row.blocks.iter().find(|b| b.reads == "rulebook").unwrap().text;
+        let mut all = words(text);
+        for (how, a, b) in moves {
+            let (a, b) = (a.index(all.len()), b.index(all.len()));
+            match how % 4 {
+                0 if all.len() > 1 => drop(all.remove(a)),
+                1 => all.insert(b, all[a].clone()),
+                2 => all.swap(a, b),
+                _ => all[a] = all[b].clone(),
+            }
+        }
+        let mut session = base();
+        let mut found = session.add_rulebook("overlay", all.concat().into_bytes());
+        let expected = row.blocks.iter().filter(|b| b.reads == "expect").flat_map(|b| b.text.lines());
+        for book in expected.filter_map(|l| l.split_once(": ")).map(|(book, _)| book).collect::<BTreeSet<_>>() {
+            found.extend(session.open(book).1);
+        }
+        for one in found.iter() {
+            prop_assert!(one.place().is_some() || one.help.is_some(), "{:?}", one);
+        }
+    }
 }

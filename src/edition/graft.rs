@@ -110,8 +110,7 @@ impl Work<'_, '_> {
             return None;
         }
         let mut quiet = Diagnostics::new();
-        let other =
-            compose::edition(self.books, &edition.family.text, &edition.year.text, self.making, &mut quiet);
+        let other = compose::edition(self.books, &edition.family.text, &edition.year.text, self.making, &mut quiet);
         if other.items.is_empty() {
             self.say(
                 Diagnostic::error(Code::EditionNotLoaded, format!("`{name}` is not loaded"))

@@ -107,7 +107,7 @@ impl Work<'_, '_> {
                     self.say(Diagnostic::error(Code::NoSuchTarget, title).at(*span, "not there"));
                     return;
                 };
-                if line::cell(cell.as_ref()) != line::cell(old.as_ref()) {
+                if with_unit(cell.as_ref(), table.unit.as_ref()) != with_unit(old.as_ref(), table.unit.as_ref()) {
                     let place = (*place, format!("says {}", line::cell(cell.as_ref())));
                     let title = format!("{key} says something else at {}", said(keys));
                     self.mismatch(*span, title, &line::cell(old.as_ref()), Some(place));
@@ -118,6 +118,17 @@ impl Work<'_, '_> {
             }
         };
         self.event(&key, what, change);
+    }
+}
+
+/// A cell in words; a bare number has the unit of its table.
+fn with_unit(cell: Option<&Value>, unit: Option<&Name>) -> String {
+    let words = line::cell(cell);
+    let bare = matches!(cell, Some(Value::Quantity(Quantity { first, second: None, .. }))
+        if first.parts.iter().all(|(_, unit)| unit.is_none()));
+    match unit {
+        Some(unit) if bare => format!("{words} {}", unit.text),
+        _ => words,
     }
 }
 
