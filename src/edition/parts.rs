@@ -6,6 +6,7 @@ use super::site::{self, Site};
 use super::walk;
 use crate::base::source::Span;
 use crate::diag::{Code, Diagnostic, Diagnostics};
+use crate::format::line;
 use crate::syntax::ast::*;
 
 impl Work<'_, '_> {
@@ -45,10 +46,26 @@ impl Work<'_, '_> {
         removed
     }
 
+    /// Takes out the exception with that name.
+    fn remove_exception(&mut self, name: &str, span: Span) -> bool {
+        if !self.claim(name, span) {
+            return false;
+        }
+        self.book.items.iter_mut().any(|item| match item {
+            Item::Section(section) => without_exception(&mut section.body, name),
+            _ => false,
+        })
+    }
+
     pub(super) fn delete(&mut self, from: &Address, through: Option<&Address>, change: &Change) {
         let Some(through) = through else {
             let Some(number) = self.number(from) else { return };
-            if self.remove(&number, from.span) {
+            let gone = if matches!(site::find(&mut self.book.items, &from.text), Some(Site::Exception(_))) {
+                self.remove_exception(&from.text, from.span)
+            } else {
+                self.remove(&number, from.span)
+            };
+            if gone {
                 self.event(&number, "deleted".to_string(), change);
             }
             return;
@@ -325,6 +342,11 @@ impl Work<'_, '_> {
                 address.text = new.as_str().into();
             }
         });
+        for item in &mut self.book.items {
+            if let Item::Section(section) = item {
+                rebind(&mut section.body, &section.address.text, &retold);
+            }
+        }
     }
 
     pub(super) fn renumber(&mut self, from: &Address, to: &Address, change: &Change) {
@@ -441,4 +463,40 @@ fn remove_in_body(body: &mut Body, labels: &[&str]) -> bool {
         StatementKind::PermitsAs { clauses, .. } | StatementKind::PermitsOnly(clauses) => from_clauses(clauses, labels),
         _ => false,
     })
+}
+
+/// Exceptions stay with the items they are bound to when these move: `home` is the number that their labels continue.
+fn rebind(body: &mut Body, home: &str, retold: &dyn Fn(&str) -> Option<String>) {
+    for statement in &mut body.statements {
+        match &mut statement.kind {
+            StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..) => {
+                for run in &mut head.to {
+                    let Some(new) = retold(&format!("{home}{}", line::labels(run))) else { continue };
+                    let Some(labels) = new.strip_prefix(home) else { continue };
+                    let span = run.first().map_or(head.span, |label| label.span);
+                    *run = site::split(labels).1.into_iter().map(|l| Name { text: l.into(), span }).collect();
+                }
+            }
+            StatementKind::Paragraph { labels, body: Some(body), .. } => {
+                rebind(body, &format!("{home}{}", line::labels(labels)), retold);
+            }
+            _ => {}
+        }
+    }
+}
+
+/// Whether an exception of that name stood in a body or below it; it is gone then.
+fn without_exception(body: &mut Body, name: &str) -> bool {
+    let before = body.statements.len();
+    body.statements.retain(|statement| match &statement.kind {
+        StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..) => {
+            head.name.as_ref().is_none_or(|own| own.text != name)
+        }
+        _ => true,
+    });
+    body.statements.len() < before
+        || body.statements.iter_mut().any(|statement| match &mut statement.kind {
+            StatementKind::Paragraph { body: Some(body), .. } => without_exception(body, name),
+            _ => false,
+        })
 }
