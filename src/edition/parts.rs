@@ -132,7 +132,12 @@ impl Work<'_, '_> {
                 Content::Body(_) => misfit = true,
             },
             Some(Site::Kind(kind)) => match content {
-                Content::Items(items) => kind.items = items.clone(),
+                Content::Items(items) => {
+                    kind.items = items.clone();
+                    if let Some(title) = title {
+                        kind.about = Some(title.into());
+                    }
+                }
                 Content::Body(_) => misfit = true,
             },
             Some(Site::Exception(_) | Site::Paragraph(_)) | None => misfit = true,
