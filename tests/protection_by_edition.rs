@@ -12,7 +12,7 @@ use support::Bench;
 /// What an outlet is where a row says nothing else: unprotected, far from water, of no special use.
 const SPACE: &str = "in-unit: dwelling-unit, in-basement: no, finished: yes, below-grade: no, food-provisions: no, showers: no, \
                      bed: none, beside: the-dwelling, toilet-and-basin: no, category: category-3";
-const OUTLET: &str = "height: 18 in, moisture: dry, appliance: none, serves-counter: no, for-servicing: no, \
+const OUTLET: &str = "height: 18 in, moisture: dry, appliance: none, appliance-to-sink: none, serves-counter: no, for-servicing: no, \
                       readily-accessible: yes, gfci: none, gfci-place: none, locking: no, tamper-resistant: yes, \
                       weather-resistant: yes, cover: in-use, extra-duty: yes, opens-wide: yes, tub-side: none, \
                       zone-reason: none, plain-reason: none, replaced: no, two-wire-swap: no, \
