@@ -377,4 +377,10 @@ fn the_words_of_an_item_follow_what_changes_within_it() {
     assert!(diagnostics.is_empty());
     let words: Vec<&str> = program.origins.iter().map(|o| o.words.as_str()).collect();
     assert!(words.contains(&"(5) room is basement"), "{words:?}");
+    let changes = "edition demo 2 follows demo 1 {\n renumber 8(5) as 8(6)\n}
+        edition demo 3 follows demo 2 {\n insert 8(6) as kitchens { room is kitchen }; (6) moves to (7)\n}";
+    let (_, program, diagnostics) = open(changes, "demo 3");
+    assert!(diagnostics.is_empty());
+    let words: Vec<&str> = program.origins.iter().map(|o| o.words.as_str()).collect();
+    assert!(words.contains(&"(7) room is basement, not finished"), "{words:?}");
 }

@@ -60,13 +60,13 @@ impl Work<'_, '_> {
     pub(super) fn delete(&mut self, from: &Address, through: Option<&Address>, change: &Change) {
         let Some(through) = through else {
             let Some(number) = self.number(from) else { return };
-            let gone = if matches!(site::find(&mut self.book.items, &from.text), Some(Site::Exception(_))) {
-                self.remove_exception(&from.text, from.span)
+            let (gone, what) = if matches!(site::find(&mut self.book.items, &from.text), Some(Site::Exception(_))) {
+                (self.remove_exception(&from.text, from.span), format!("exception {} deleted", from.text))
             } else {
-                self.remove(&number, from.span)
+                (self.remove(&number, from.span), "deleted".to_string())
             };
             if gone {
-                self.event(&number, "deleted".to_string(), change);
+                self.event(&number, what, change);
             }
             return;
         };
@@ -232,6 +232,8 @@ impl Work<'_, '_> {
         let label = Name { text: (*label).into(), span: at.span };
         let renamed = |own: &Name| moves.iter().find(|(from, _)| from.text == own.text).map(|(_, to)| to.clone());
         let mut missing: Vec<&Name> = Vec::new();
+        // A label keeps its place, where its new text is read.
+        let mut relabelled: Vec<(Span, String)> = Vec::new();
         let done = match content {
             Content::Items(items) => match self.labelled_list(&parent) {
                 Some(list) => {
@@ -240,9 +242,10 @@ impl Work<'_, '_> {
                     missing.extend(moves.iter().map(|(from, _)| from).filter(|from| !has(from)));
                     let position =
                         list.all.iter().position(|i| i.label.as_ref().is_some_and(|own| own.text == label.text));
-                    for item in &mut list.all {
-                        if let Some(to) = item.label.as_ref().and_then(renamed) {
-                            item.label = Some(to);
+                    for own in list.all.iter_mut().filter_map(|item| item.label.as_mut()) {
+                        if let Some(to) = renamed(own) {
+                            relabelled.push((own.span, format!("({})", to.text)));
+                            own.text = to.text;
                         }
                     }
                     let item = ListItem {
@@ -291,6 +294,7 @@ impl Work<'_, '_> {
                 }
             }
         };
+        self.book.reworded.extend(relabelled);
         for from in missing {
             let title = format!("{parent} has no item ({}) to move", from.text);
             self.diagnostics.push(Diagnostic::error(Code::NoSuchTarget, title).at(from.span, "not there"));
@@ -388,7 +392,11 @@ impl Work<'_, '_> {
                 *labels = new.iter().map(|l| Name { text: (*l).into(), span: to.span }).collect();
             }
             Some(Site::Item(item)) if fits && old_section == new_section => {
-                item.label = new_labels.last().map(|l| Name { text: (*l).into(), span: to.span });
+                if let (Some(own), Some(last)) = (&mut item.label, new_labels.last()) {
+                    own.text = (*last).into();
+                    let place = own.span;
+                    self.book.reworded.insert(place, format!("({last})"));
+                }
             }
             Some(Site::Half(half)) if fits && old_section == new_section => {
                 if let Some(last) = new_labels.last() {
