@@ -9,6 +9,7 @@
 //! #: SECTION of any: VERDICT                     for every subject of the section
 //! #: read READING=OPTION                         the following lines: with this reading chosen
 //! #: instead `OLD` write `NEW`                   the following lines: with this change to the facts as stated
+//! #: under YEAR                                  the following lines: under that edition, the facts as stated
 //! ```
 //!
 //! Absent, of the groups on patient care spaces, grounding conductors and supports, under the 2017 edition:
@@ -46,10 +47,14 @@ fn judge(bench: &Bench, name: &str, text: &str) -> (Vec<String>, usize) {
     let mut wrong = Vec::new();
     let mut checked = 0;
     let mut setting = Setting::default();
+    let mut other: Option<Bench> = None;
     let mut report = bench.inspect(name, &facts, &[]);
     for line in text.lines().filter_map(|l| l.strip_prefix("#:")).map(str::trim) {
         if let Some(reading) = line.strip_prefix("read ") {
             setting.readings = vec![reading.to_string()];
+        } else if let Some(year) = line.strip_prefix("under ") {
+            other = Some(Bench::nec(year));
+            setting = Setting::default();
         } else if let Some(change) = line.strip_prefix("instead ") {
             let parts: Vec<&str> = change.split('`').collect();
             let [_, old, between, new, _] = parts.as_slice() else { panic!("{name}: cannot read `{line}`") };
@@ -73,7 +78,7 @@ fn judge(bench: &Bench, name: &str, text: &str) -> (Vec<String>, usize) {
             }
             continue;
         }
-        report = bench.inspect(name, &setting.facts(name, &facts), &setting.readings);
+        report = other.as_ref().unwrap_or(bench).inspect(name, &setting.facts(name, &facts), &setting.readings);
     }
     (wrong, checked)
 }
@@ -125,6 +130,16 @@ fn grounding_conductors() {
 #[test]
 fn supports_bends_and_ends() {
     assert_eq!(judge_group("D"), 6);
+}
+
+#[test]
+fn working_space() {
+    assert_eq!(judge_group("F"), 6);
+}
+
+#[test]
+fn widely_believed_but_not_required() {
+    assert_eq!(judge_group("G"), 2);
 }
 
 #[test]

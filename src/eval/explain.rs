@@ -709,6 +709,10 @@ impl<'p> Teller<'p> {
         };
         match program.expr(id) {
             Expr::Number(_) | Expr::Value(..) => String::new(),
+            Expr::Lookup(..) if matches!(shown.as_str(), "not known" | "the book does not say") => {
+                format!("{words}: {shown}")
+            }
+            Expr::Lookup(..) => format!("{shown} of {words}"),
             _ => format!("{words} is {shown}"),
         }
     }
@@ -744,6 +748,9 @@ impl<'p> Teller<'p> {
             Expr::Sum { of, .. } | Expr::Largest(_, of) | Expr::Smallest(_, of) => self.dimension(*of),
             Expr::Add(a, b) | Expr::Sub(a, b) | Expr::Beyond(a, b) => self.dimension(*a).or_else(|| self.dimension(*b)),
             Expr::Formula(_, formula) => self.dimension(program.formulas.get(formula.index())?.expr),
+            Expr::Lookup(table, _) => {
+                program.tables.get(table.index())?.measures.map(crate::ir::schema::FieldType::Quantity)
+            }
             _ => None,
         }
     }
@@ -769,6 +776,12 @@ impl<'p> Teller<'p> {
                     self.cites.push(&table.address);
                     let origin = table.origin;
                     self.marks.extend(&program.origin(origin).marks);
+                    let saved = self.machine.vars;
+                    let values: Vec<Value> = keys.iter().map(|key| self.machine.value(*key)).collect();
+                    self.machine.vars = saved;
+                    for row in super::lookup::rows(table, &values) {
+                        self.marks.extend(&program.origin(row.origin).marks);
+                    }
                 }
                 keys.iter().for_each(|key| self.reads(*key));
             }

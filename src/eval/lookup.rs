@@ -4,7 +4,7 @@ use super::truth::{Lack, Truth};
 use super::value::{Over, Spread, Value};
 use crate::base::number::Number;
 use crate::facts::installation::Range;
-use crate::ir::program::{CellValue, RowKey, RowMode, Table};
+use crate::ir::program::{CellValue, RowKey, RowMode, Table, TableRow};
 use crate::ir::schema::ValueSet;
 use std::borrow::Cow;
 
@@ -124,6 +124,16 @@ pub(super) fn look_up<'p>(table: &'p Table, keys: &[Value<'p>]) -> Value<'p> {
         result = Value::Spread(Box::new(spread));
     }
     result
+}
+
+/// The rows that keys may mean.
+pub(super) fn rows<'p>(table: &'p Table, keys: &[Value<'p>]) -> Vec<&'p TableRow> {
+    let row_keys = table.keys.len() - usize::from(table.across);
+    let may_mean = |at: usize| {
+        (0..row_keys)
+            .all(|key| keys.get(key).is_some_and(|value| answers(value, &row_reach(table, at, key)) != Truth::No))
+    };
+    table.rows.iter().enumerate().filter(|(at, _)| may_mean(*at)).map(|(_, row)| row).collect()
 }
 
 /// Keeps a certain answer, else notes that one is possible.
