@@ -9,7 +9,7 @@
 //! #: SECTION of any: VERDICT                     for every subject of the section
 //! #: read READING=OPTION                         the following lines: with this reading chosen
 //! #: instead `OLD` write `NEW`                   the following lines: with this change to the facts as stated
-//! #: under YEAR                                  the following lines: under that edition, the facts as stated
+//! #: under nec 2020                              the following lines: under that edition, the facts as stated
 //! ```
 //!
 //! Absent, of the groups on patient care spaces, grounding conductors and supports, under the 2017 edition:
@@ -52,7 +52,7 @@ fn judge(bench: &Bench, name: &str, text: &str) -> (Vec<String>, usize) {
     for line in text.lines().filter_map(|l| l.strip_prefix("#:")).map(str::trim) {
         if let Some(reading) = line.strip_prefix("read ") {
             setting.readings = vec![reading.to_string()];
-        } else if let Some(year) = line.strip_prefix("under ") {
+        } else if let Some(year) = line.strip_prefix("under nec ") {
             other = Some(Bench::nec(year));
             setting = Setting::default();
         } else if let Some(change) = line.strip_prefix("instead ") {
