@@ -392,8 +392,10 @@ impl<'p> Teller<'p> {
                 reason.found = self.leaf(place);
             }
             Test::Compare(left, _, right) | Test::CompareSteps(left, _, right) => {
-                let left = self.expression(*left);
-                let right = self.expression(*right);
+                // What is compared is of one kind, so either side tells the other's unit.
+                let ty = self.dimension(*left).or_else(|| self.dimension(*right));
+                let left = self.expression_as(*left, ty.as_ref());
+                let right = self.expression_as(*right, ty.as_ref());
                 reason.found = match (left.is_empty(), right.is_empty()) {
                     (false, false) => format!("{left}, against {right}"),
                     (false, true) => left,
@@ -688,6 +690,11 @@ impl<'p> Teller<'p> {
 
     /// The value of an expression in words; its fields are noted.
     fn expression(&mut self, id: ExprId) -> String {
+        let ty = self.dimension(id);
+        self.expression_as(id, ty.as_ref())
+    }
+
+    fn expression_as(&mut self, id: ExprId, ty: Option<&crate::ir::schema::FieldType>) -> String {
         let program = self.machine.program;
         self.reads(id);
         let saved = self.machine.vars;
@@ -696,8 +703,8 @@ impl<'p> Teller<'p> {
         let words = &program.expr_origin(id).words;
         let shown = match value {
             Value::Absent => "none".to_string(),
-            Value::Exact(number) => match self.dimension(id) {
-                Some(ty) => show::number(&ty, &number),
+            Value::Exact(number) => match ty {
+                Some(ty) => show::number(ty, &number),
                 None => number.to_string(),
             },
             Value::Step(set) => self.step(id, set),
