@@ -287,6 +287,7 @@ fn table(dice: &mut Dice, across: bool, steps: bool) -> Table {
         rows,
         closed: dice.coin(),
         gives: steps.then_some(whereas::ir::schema::DomainId(1)),
+        measures: None,
         origin: OriginId(0),
     }
 }
