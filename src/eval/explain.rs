@@ -11,7 +11,7 @@ use super::truth::{Lack, Truth};
 use super::value::{Over, Value};
 use crate::facts::installation::{Cell, Installation, ObjectId};
 use crate::ir::program::{
-    Duty, DutyId, Expr, ExprId, KindId, List, Mark, Object, OriginId, Place, Program, Step, Test, TestId,
+    Duty, DutyId, Expr, ExprId, KindId, List, Mark, Object, OriginId, Place, Program, Step, TableId, Test, TestId,
 };
 use crate::ir::schema::FieldId;
 use std::collections::BTreeMap;
@@ -719,9 +719,30 @@ impl<'p> Teller<'p> {
             Expr::Lookup(..) if matches!(shown.as_str(), "not known" | "the book does not say") => {
                 format!("{words}: {shown}")
             }
-            Expr::Lookup(..) => format!("{shown} of {words}"),
+            Expr::Lookup(table, keys) => format!("{shown} of {words}{}", self.row_marks(*table, keys)),
             _ => format!("{words} is {shown}"),
         }
+    }
+
+    /// What a row that is certainly meant is known by, where that is not a source: ` (from memory)`. The marks of a
+    /// verdict cannot tell it, since they must not change when a key becomes known.
+    fn row_marks(&mut self, table: TableId, keys: &[ExprId]) -> String {
+        let program = self.machine.program;
+        let Some(table) = program.tables.get(table.index()) else { return String::new() };
+        let saved = self.machine.vars;
+        let values: Vec<Value> = keys.iter().map(|key| self.machine.value(*key)).collect();
+        self.machine.vars = saved;
+        let [row] = super::lookup::rows(table, &values)[..] else { return String::new() };
+        let marks = &program.origin(row.origin).marks;
+        let told: Vec<String> = marks
+            .iter()
+            .filter_map(|mark| match mark {
+                Mark::Seen(_) => None,
+                Mark::Memory => Some("from memory".to_string()),
+                Mark::Disputed(what) => Some(format!("disputed: {what}")),
+            })
+            .collect();
+        if told.is_empty() { String::new() } else { format!(" ({})", told.join("; ")) }
     }
 
     fn step(&self, id: ExprId, set: u128) -> String {
@@ -783,12 +804,6 @@ impl<'p> Teller<'p> {
                     self.cites.push(&table.address);
                     let origin = table.origin;
                     self.marks.extend(&program.origin(origin).marks);
-                    let saved = self.machine.vars;
-                    let values: Vec<Value> = keys.iter().map(|key| self.machine.value(*key)).collect();
-                    self.machine.vars = saved;
-                    for row in super::lookup::rows(table, &values) {
-                        self.marks.extend(&program.origin(row.origin).marks);
-                    }
                 }
                 keys.iter().for_each(|key| self.reads(*key));
             }

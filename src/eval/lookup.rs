@@ -51,7 +51,7 @@ impl<'t> Reach<'t> {
 
 /// The cell or cells that keys may mean.
 pub(super) fn look_up<'p>(table: &'p Table, keys: &[Value<'p>]) -> Value<'p> {
-    if keys.iter().any(|key| matches!(key, Value::Absent)) {
+    if keys.iter().any(certainly_absent) {
         return Value::Absent;
     }
     let lack = keys.iter().fold(Lack::NOTHING, |lack, key| match key {
@@ -124,6 +124,15 @@ pub(super) fn look_up<'p>(table: &'p Table, keys: &[Value<'p>]) -> Value<'p> {
         result = Value::Spread(Box::new(spread));
     }
     result
+}
+
+/// Whether a key has no value whatever the facts turn out to be: then no row can be meant, and nothing is outside either.
+fn certainly_absent(key: &Value) -> bool {
+    match key {
+        Value::Absent => true,
+        Value::Spread(spread) => spread.absent && !spread.gap && matches!(spread.over, Over::Nothing | Over::Steps(0)),
+        Value::Exact(_) | Value::Step(_) => false,
+    }
 }
 
 /// The rows that keys may mean.
