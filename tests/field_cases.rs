@@ -137,6 +137,7 @@ fn working_space() {
     assert_eq!(judge_group("F"), 6);
 }
 
+/// G03, G04 and G08 name no requirement that is encoded.
 #[test]
 fn widely_believed_but_not_required() {
     assert_eq!(judge_group("G"), 2);
