@@ -376,6 +376,10 @@ impl<'p> Teller<'p> {
             Test::Always | Test::Never => {}
             Test::Not(inner) => {
                 let inner = self.reason_for(*inner, answer.not());
+                // The case of an `if` is turned round without a word of it: its own answer is told.
+                if inner.words == reason.words {
+                    reason.answer = inner.answer;
+                }
                 reason.found = inner.found;
                 reason.parts = inner.parts;
             }
@@ -436,6 +440,16 @@ impl<'p> Teller<'p> {
             }
         }
         self.deep -= 1;
+        // Alternatives that say one thing of one fact, such as the values of a range, are one.
+        if let [first, rest @ ..] = reason.parts.as_slice()
+            && !rest.is_empty()
+            && reason.found.is_empty()
+            && reason.parts.iter().all(|part| part.parts.is_empty() && part.words == reason.words)
+            && rest.iter().all(|part| part.found == first.found)
+        {
+            reason.found.clone_from(&first.found);
+            reason.parts.clear();
+        }
         // A step that only hands on to one finer step is that step.
         if reason.found.is_empty()
             && matches!(program.test(id), Test::All(_) | Test::Any(_) | Test::Choose { .. })
