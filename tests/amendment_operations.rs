@@ -278,6 +278,7 @@ fn what_is_excluded_need_not_be_encoded() {
     assert_eq!(verdict(some, "", "9(A)"), "met");
     assert_eq!(history(some, "77.3"), ["77.3: not adopted"]);
     assert_eq!(codes("exclude 8(99)"), ["E0701"]);
+    assert_eq!(codes("exclude 9(D)(99), 9(D)(2)"), ["E0701"]);
 }
 
 #[test]

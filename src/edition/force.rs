@@ -38,6 +38,7 @@ impl Work<'_, '_> {
     }
 
     /// `occupancy is also three-family`, `role is no longer meter-disconnect`: a list of values grows or shrinks.
+    #[allow(clippy::too_many_arguments)]
     pub(super) fn values(
         &mut self,
         number: &str,

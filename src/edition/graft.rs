@@ -213,16 +213,7 @@ impl Work<'_, '_> {
         let theirs: BTreeMap<&str, &Item> =
             other.items.iter().filter_map(|item| Some((defined(item)?, item))).collect();
         let ours: BTreeSet<String> = self.book.items.iter().filter_map(defined).map(str::to_string).collect();
-        let values: BTreeSet<&str> = self
-            .books
-            .iter()
-            .flat_map(|(_, book)| &book.items)
-            .filter_map(|item| match item {
-                Item::Choice(choice) => Some(choice.values.iter().map(|(name, _)| name.text.as_str())),
-                _ => None,
-            })
-            .flatten()
-            .collect();
+        let values = super::terms::choice_values(self.books);
         let mut used: BTreeSet<String> = BTreeSet::new();
         taken.words(&mut |leaf| {
             if let Leaf::Word(word) | Leaf::Value(word) = leaf

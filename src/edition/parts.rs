@@ -132,7 +132,10 @@ impl Work<'_, '_> {
             }
             return;
         }
-        let encoded = site::home(&self.book.items, site::split(&from.text).0).is_some();
+        let encoded = self.book.items.iter().any(|item| match item {
+            Item::Section(section) => site::within(section, &from.text).is_some(),
+            _ => false,
+        });
         match site::number_of(&self.book.items, &from.text) {
             Some(number) => {
                 if self.remove(&number, from.span) {
