@@ -172,6 +172,9 @@ impl Work<'_, '_> {
                 None if at > 0 => nameless(&mut own),
                 None => {}
             }
+            // An exception to everything excepts from each part now; its name stays with the first.
+            let named: Vec<String> = made.iter().flat_map(exception_names).collect();
+            once(&mut own, &named);
             made.push(own);
         }
         let mut paragraphs = Vec::new();
@@ -348,6 +351,37 @@ fn fan_out(body: &mut Body, number: &str, shares: &[(String, Vec<String>)]) {
                 }
                 body.statements.push(copy);
             }
+        }
+    }
+}
+
+/// The names of the exceptions of a body.
+fn exception_names(body: &Body) -> Vec<String> {
+    let mut found = Vec::new();
+    for statement in &body.statements {
+        match &statement.kind {
+            StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..) => {
+                found.extend(head.name.as_ref().map(|name| name.text.to_string()));
+            }
+            StatementKind::Paragraph { body: Some(inner), .. } => found.extend(exception_names(inner)),
+            _ => {}
+        }
+    }
+    found
+}
+
+/// Takes off the names of exceptions that have them already.
+fn once(body: &mut Body, named: &[String]) {
+    for statement in &mut body.statements {
+        match &mut statement.kind {
+            StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..) => {
+                let known = head.name.as_ref().is_some_and(|name| named.iter().any(|own| *own == name.text));
+                if known {
+                    head.name = None;
+                }
+            }
+            StatementKind::Paragraph { body: Some(inner), .. } => once(inner, named),
+            _ => {}
         }
     }
 }
