@@ -125,7 +125,8 @@ impl Work<'_, '_> {
     fn no_scope(&mut self, number: &str, address: &Address) {
         self.say(
             Diagnostic::error(Code::NoSuchTarget, format!("{number} has no scope of its own"))
-                .at(address.span, "a section or paragraph is meant"),
+                .at(address.span, "it has none")
+                .help("a section or paragraph is meant"),
         );
     }
 
@@ -133,7 +134,11 @@ impl Work<'_, '_> {
         let found = site::find(&mut other.items, &address.text);
         let missing = |work: &mut Self| {
             let title = format!("there is no {} in {name}", address.text);
-            work.say(Diagnostic::error(Code::NoSuchTarget, title).at(address.span, "nothing stands there"));
+            work.say(
+                Diagnostic::error(Code::NoSuchTarget, title)
+                    .at(address.span, "nothing stands there")
+                    .help(format!("give it under `excerpt of {name}`, or correct the number")),
+            );
             None
         };
         match what {

@@ -110,7 +110,11 @@ impl Work<'_, '_> {
         };
         if !placed {
             let title = format!("{new_parent} holds nothing of this kind");
-            self.say(Diagnostic::error(Code::NoSuchTarget, title).at(to.span, "no list or paragraphs to move into"));
+            self.say(
+                Diagnostic::error(Code::NoSuchTarget, title)
+                    .at(to.span, "no list or paragraphs to move into")
+                    .help("an item moves into a list of labelled items, a paragraph into a section or paragraph"),
+            );
             return;
         }
         self.moved(&[(number, to.text.to_string())], change);
