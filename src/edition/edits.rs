@@ -33,7 +33,14 @@ impl Work<'_, '_> {
                         );
                         return;
                     }
-                    None => return,
+                    None => {
+                        self.say(
+                            Diagnostic::error(Code::NoSuchTarget, format!("{number} has no title"))
+                                .at(*span, "nothing to change")
+                                .help("sections and paragraphs have titles"),
+                        );
+                        return;
+                    }
                 }
                 self.event(&number, format!("title was \"{old}\", now \"{new}\""), change);
             }
@@ -88,7 +95,8 @@ impl Work<'_, '_> {
                     None => {
                         self.say(
                             Diagnostic::error(Code::NoSuchTarget, format!("{number} has no list of labelled items"))
-                                .at(item.span, "nothing to add to"),
+                                .at(item.span, "nothing to add to")
+                                .help("add a paragraph instead: `insert NUMBER { … }`"),
                         );
                         return;
                     }
@@ -137,7 +145,11 @@ impl Work<'_, '_> {
                     }
                     None => {
                         let title = format!("{number} is no exception");
-                        self.say(Diagnostic::error(Code::NoSuchTarget, title).at(target.span, "it has no such number"));
+                        self.say(
+                            Diagnostic::error(Code::NoSuchTarget, title)
+                                .at(target.span, "it has no such number")
+                                .help("sections and items take other numbers with `renumber`"),
+                        );
                         return;
                     }
                 }
@@ -252,7 +264,8 @@ impl Work<'_, '_> {
             Some(Site::Exception(_) | Site::Kind(_) | Site::Paragraph(_)) | None => {
                 self.say(
                     Diagnostic::error(Code::NoSuchTarget, format!("{number} takes no exceptions"))
-                        .at(target.span, "a section, paragraph or item is meant"),
+                        .at(target.span, "it is none")
+                        .help("a section, paragraph or item is meant"),
                 );
                 return None;
             }

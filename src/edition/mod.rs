@@ -5,13 +5,17 @@
 //! documents that made it so ([`Composed::history`]). Adoption by place and date is not here yet.
 
 mod apply;
+mod becomes;
 mod compose;
 mod edits;
 mod force;
 mod graft;
+mod merge;
 mod parts;
 mod reshape;
+mod shift;
 mod site;
+mod split;
 mod tables;
 mod terms;
 mod walk;
