@@ -97,6 +97,15 @@ codes! {
     OtherBase "E0705" "an amendment to another base";
     NumberTaken "E0706" "a number or name already taken";
     NoSuchChanges "E0707" "no such amendment";
+    BadGrid "E0901" "a row of expectations that does not fit its heading";
+    ClaimSaysNotOne "E0902" "a claim that does not say one thing of one rule";
+    NothingNamed "E0903" "a change in an example to something that is not given";
+    SeveralNamed "E0904" "a change in an example that could mean several things";
+    NoSuchFixture "E0905" "no such fixture or example";
+    NoSuchTargetRule "E0906" "an expectation about a rule that is not there";
+    NoSuchSubject "E0907" "an expectation about a thing that is not given";
+    NoBookToRun "E0908" "an example under an edition that is not loaded";
+    ExpectsNothing "E0909" "an example that expects nothing";
 }
 
 impl Code {

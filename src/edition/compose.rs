@@ -164,7 +164,7 @@ pub(super) fn edition(
                         titled = true;
                     }
                 }
-                Item::Changes(_) => {}
+                Item::Changes(_) | Item::Beside(_) => {}
                 other if ours => composed.items.push(other.clone()),
                 _ => {}
             }

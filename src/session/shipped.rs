@@ -13,3 +13,11 @@ pub const RULEBOOKS: &[(&str, &str)] = &[
     ("nec/2023.rulebook", include_str!("../../rulebooks/nec/2023.rulebook")),
     ("nec/2026.rulebook", include_str!("../../rulebooks/nec/2026.rulebook")),
 ];
+
+/// Path below `rulebooks/` and text of the examples and claims that stand beside them.
+pub const EXAMPLES: &[(&str, &str)] = &[
+    ("nec/examples/beds.rulebook", include_str!("../../rulebooks/nec/examples/beds.rulebook")),
+    ("nec/examples/cables.rulebook", include_str!("../../rulebooks/nec/examples/cables.rulebook")),
+    ("nec/examples/grounding.rulebook", include_str!("../../rulebooks/nec/examples/grounding.rulebook")),
+    ("nec/examples/paths.rulebook", include_str!("../../rulebooks/nec/examples/paths.rulebook")),
+];
