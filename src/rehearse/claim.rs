@@ -15,6 +15,8 @@ pub(super) struct Tally {
     pub(super) contradicting: usize,
     /// The first of those, with the thing.
     pub(super) witness: Option<(usize, String)>,
+    /// Installations in which the verdict on something it speaks of is open.
+    pub(super) open: usize,
     /// For `demands`: something meets the rule and has it.
     had: bool,
     /// For `demands`: something lacks it and does not meet the rule.
@@ -40,7 +42,7 @@ impl Tally {
         let program = &book.program;
         let choices = Choices::none(program);
         let (says, only) = kinds;
-        let (mut spoke, mut against) = (false, None);
+        let (mut spoke, mut open, mut against) = (false, false, None);
         for duty in book.duties(&claim.rule.text) {
             let Some(declared) = program.duties.get(duty.index()) else { continue };
             for subject in facts.stated.get(usize::from(declared.subject.0)).into_iter().flatten().copied() {
@@ -54,6 +56,7 @@ impl Tally {
                     Truth::Unknown(_) => continue,
                 };
                 let verdict = eval::judge(program, facts, &choices, duty, subject).verdict;
+                open |= has && !verdict.is_definite();
                 let speaks = match (claim.verb, verdict, has) {
                     (ClaimVerb::Demands, Verdict::Met, true) => {
                         self.had = true;
@@ -87,6 +90,7 @@ impl Tally {
                 }
             }
         }
+        self.open += usize::from(open);
         self.supporting += usize::from(spoke && against.is_none());
         if let Some(thing) = against {
             self.contradicting += 1;

@@ -422,6 +422,7 @@ impl<'a> Run<'_, 'a> {
                     as_expected: expected.is_none_or(|e| e == answer),
                     supporting: tally.supporting,
                     contradicting: tally.contradicting,
+                    open: tally.open,
                     witness,
                 });
             }

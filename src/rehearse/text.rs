@@ -182,11 +182,12 @@ fn answered(witness: &Witness) -> String {
         ("refuted", Some(by)) => format!("refuted by {by}"),
         ("refuted", None) => "refuted".to_string(),
         ("supported", _) => format!("supported by {}, refuted by none", installations(witness.supporting)),
-        _ if witness.supporting == 0 => "not settled: no installation speaks of it".to_string(),
-        _ => format!("not settled: {} only one side of it", match witness.supporting {
+        _ if witness.supporting > 0 => format!("not settled: {} one side of it only", match witness.supporting {
             1 => "1 installation shows".to_string(),
             n => format!("{n} installations show"),
         }),
+        _ if witness.open > 0 => format!("not settled: open in {} that could tell", installations(witness.open)),
+        _ => "not settled: no installation speaks of it".to_string(),
     };
     if let (false, Some(expected)) = (witness.as_expected, &witness.expected) {
         told.push_str(&format!("; EXPECTED {expected}"));

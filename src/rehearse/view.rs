@@ -90,6 +90,8 @@ pub struct Witness {
     pub supporting: usize,
     /// How many contradict it.
     pub contradicting: usize,
+    /// In how many the verdict on something it speaks of is open.
+    pub open: usize,
     /// One that contradicts it: the example and the thing.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub witness: Option<String>,

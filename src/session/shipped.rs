@@ -16,6 +16,7 @@ pub const RULEBOOKS: &[(&str, &str)] = &[
 
 /// Path below `rulebooks/` and text of the examples and claims that stand beside them.
 pub const EXAMPLES: &[(&str, &str)] = &[
+    ("nec/claims.rulebook", include_str!("../../rulebooks/nec/claims.rulebook")),
     ("nec/examples/beds.rulebook", include_str!("../../rulebooks/nec/examples/beds.rulebook")),
     ("nec/examples/cables.rulebook", include_str!("../../rulebooks/nec/examples/cables.rulebook")),
     ("nec/examples/grounding.rulebook", include_str!("../../rulebooks/nec/examples/grounding.rulebook")),
