@@ -56,7 +56,11 @@ impl Tally {
                     Truth::Unknown(_) => continue,
                 };
                 let verdict = eval::judge(program, facts, &choices, duty, subject).verdict;
-                open |= has && !verdict.is_definite();
+                let tells = match claim.verb {
+                    ClaimVerb::Demands => !has,
+                    ClaimVerb::ContentWith | ClaimVerb::Binds | ClaimVerb::Spares => has,
+                };
+                open |= tells && !verdict.is_definite();
                 let speaks = match (claim.verb, verdict, has) {
                     (ClaimVerb::Demands, Verdict::Met, true) => {
                         self.had = true;

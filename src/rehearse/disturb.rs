@@ -146,7 +146,7 @@ impl Mend {
 /// Every way to disturb a program, in the order of the text. Copies of conditions are added behind the program's own.
 pub(super) fn all(program: &mut Program, extent: Extent, asked: &BTreeSet<KindId>) -> Vec<Disturbance> {
     let reach = Reach::of(program, asked);
-    let mut maker = Maker { extent, found: BTreeMap::new(), under_not: BTreeSet::new(), counts: BTreeSet::new() };
+    let mut maker = Maker { extent, found: BTreeMap::new(), under_not: BTreeSet::new(), counts: BTreeSet::new(), sayers: sayers(program) };
     for test in &program.tests {
         match test {
             Test::Not(inner) => {
@@ -214,9 +214,33 @@ impl Readers {
 /// One walk from one reader.
 struct Walk<'p> {
     program: &'p Program,
+    /// Whether to go on into the kinds that conditions name.
+    into: Into,
     tests: BTreeSet<TestId>,
     exprs: BTreeSet<ExprId>,
     tables: BTreeSet<TableId>,
+}
+
+/// Where a walk ends.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Into {
+    /// Nowhere: all that is read.
+    Kinds,
+    /// At the kinds that are named: what one kind says itself.
+    Nothing,
+}
+
+/// The kinds that say conditions which have no number of their own.
+fn sayers(program: &Program) -> BTreeMap<TestId, String> {
+    let mut sayers = BTreeMap::new();
+    for kind in &program.kinds {
+        let mut walk = Walk::new(program, Into::Nothing);
+        walk.test(kind.test);
+        for test in walk.tests {
+            sayers.entry(test).or_insert_with(|| kind.name.clone());
+        }
+    }
+    sayers
 }
 
 impl Reach {
@@ -236,7 +260,7 @@ impl Reach {
     }
 
     fn walk(&mut self, program: &Program, reader: Reader, roots: impl Iterator<Item = TestId>) {
-        let mut walk = Walk { program, tests: BTreeSet::new(), exprs: BTreeSet::new(), tables: BTreeSet::new() };
+        let mut walk = Walk::new(program, Into::Kinds);
         roots.for_each(|root| walk.test(root));
         walk.tests.into_iter().for_each(|id| self.tests.entry(id).or_default().add(reader));
         walk.exprs.into_iter().for_each(|id| self.exprs.entry(id).or_default().add(reader));
@@ -244,7 +268,11 @@ impl Reach {
     }
 }
 
-impl Walk<'_> {
+impl<'p> Walk<'p> {
+    fn new(program: &'p Program, into: Into) -> Walk<'p> {
+        Walk { program, into, tests: BTreeSet::new(), exprs: BTreeSet::new(), tables: BTreeSet::new() }
+    }
+
     fn test(&mut self, id: TestId) {
         if !self.tests.insert(id) {
             return;
@@ -261,7 +289,7 @@ impl Walk<'_> {
                 self.expr(*b);
             }
             Test::IsKind(_, kind) => {
-                if let Some(kind) = program.kinds.get(kind.index()) {
+                if let (Into::Kinds, Some(kind)) = (self.into, program.kinds.get(kind.index())) {
                     self.test(kind.test);
                 }
             }
@@ -325,6 +353,7 @@ struct Maker {
     under_not: BTreeSet<TestId>,
     /// Expressions that members are counted against: whole numbers.
     counts: BTreeSet<ExprId>,
+    sayers: BTreeMap<TestId, String>,
 }
 
 /// What is done to which words.
@@ -344,7 +373,10 @@ impl Maker {
         let origin = program.origin(deed.origin);
         let key = (origin.span, deed.done.clone(), origin.words.clone());
         let entry = self.found.entry(key).or_insert_with(|| Disturbance {
-            at: deed.at.unwrap_or_else(|| origin.cite.clone()),
+            at: deed.at.unwrap_or_else(|| match (&bend, origin.cite.as_str()) {
+                (Bend::Test(id, _), "") => self.sayers.get(id).cloned().unwrap_or_default(),
+                _ => origin.cite.clone(),
+            }),
             done: deed.done,
             words: origin.words.clone(),
             span: origin.span,
@@ -610,6 +642,13 @@ impl Maker {
             let done = format!("without {}", relief.label);
             let deed = Deed { part: Part::Exception, done, origin: relief.origin, at: None };
             self.add(program, deed, &readers, Bend::Relief(id, at));
+        }
+        // A lone condition of the scope is in no list that it could be struck from.
+        if !matches!(program.tests.get(duty.applies.index()), None | Some(Test::Always | Test::All(_)))
+            && let Some(origin) = program.test_origins.get(duty.applies.index()).copied()
+        {
+            let deed = Deed { part: Part::Condition, done: "struck".to_string(), origin, at: None };
+            self.add(program, deed, &readers, Bend::Test(duty.applies, Test::Always));
         }
         let deed = Deed { part: Part::Condition, done: format!("{} asks nothing", duty.address), origin: duty.origin, at: None };
         self.add(program, deed, &readers, Bend::Test(duty.asks, Test::Always));

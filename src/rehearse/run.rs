@@ -358,6 +358,7 @@ impl<'a> Run<'_, 'a> {
             .map(|example| ExampleResult {
                 title: example.item.title.text.to_string(),
                 place: self.place(example.item.title.span),
+                under: Vec::new(),
                 checks: 0,
                 failures: Vec::new(),
             })
@@ -369,6 +370,10 @@ impl<'a> Run<'_, 'a> {
                 continue;
             };
             result.checks += 1;
+            let name = book.key.words();
+            if !result.under.contains(&name) {
+                result.under.push(name);
+            }
             if let Some(got) = check.differs(&book.program, facts) {
                 let rule = match &check.asked {
                     Asked::Duties(duties) if !check.rest => duties.first().and_then(|(duty, _, _)| {
@@ -498,9 +503,8 @@ impl<'a> Run<'_, 'a> {
                 list.places.iter().any(|(place, words)| {
                     let rest = disturbance.at.strip_prefix(place.text.as_str());
                     let here = rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('('));
-                    here && words.as_ref().is_none_or(|words| {
-                        disturbance.words.contains(words.text.as_str()) || disturbance.done.contains(words.text.as_str())
-                    })
+                    let told = format!("`{}` {}", disturbance.words, disturbance.done);
+                    here && words.as_ref().is_none_or(|words| told.contains(words.text.as_str()))
                 })
             });
             match reason {

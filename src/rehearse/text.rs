@@ -2,7 +2,7 @@
 
 use super::view::{ClaimResult, Disturbances, ExampleResult, Failure, Gap, Rehearsal, Unnoticed, Witness};
 use crate::diag::{Colour, Look};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 #[derive(Clone, Copy)]
 enum Ink {
@@ -130,26 +130,27 @@ impl Page<'_> {
     }
 
     fn disturbances(&mut self, all: &Disturbances) {
-        let waived: usize = all.waived.iter().map(|w| w.disturbance.under.len()).sum();
         let title = format!("Disturbed {} times, noticed {} ({})", all.tried, all.noticed, share(all.noticed, all.tried));
         self.heading(&title, Ink::Strong);
         for (book, tried, noticed) in &all.under {
             self.text.push_str(&format!("  {book}: {noticed} of {tried} ({})\n", share(*noticed, *tried)));
         }
-        if waived > 0 {
-            self.text.push_str(&format!("  waived with a reason: {waived}\n"));
-        }
         if !all.unnoticed.is_empty() {
             self.heading("No example notices", Ink::Open);
             all.unnoticed.iter().for_each(|one| self.unnoticed(one));
         }
-        let mut reasons: BTreeMap<&str, Vec<&Unnoticed>> = BTreeMap::new();
+        let mut reasons: BTreeMap<&str, (usize, BTreeSet<&str>)> = BTreeMap::new();
         for waived in &all.waived {
-            reasons.entry(waived.reason.as_str()).or_default().push(&waived.disturbance);
+            let of = reasons.entry(waived.reason.as_str()).or_default();
+            of.0 += waived.disturbance.under.len();
+            of.1.insert(waived.disturbance.at.as_str());
         }
-        for (reason, those) in reasons {
-            self.heading(&format!("Waived: {reason}"), Ink::Strong);
-            those.into_iter().for_each(|one| self.unnoticed(one));
+        if !reasons.is_empty() {
+            self.heading("Waived", Ink::Strong);
+        }
+        for (reason, (times, places)) in reasons {
+            let places = places.into_iter().collect::<Vec<_>>().join(", ");
+            self.fill(&format!("{times} in {places}: {reason}"), "  ", "      ");
         }
     }
 

@@ -37,6 +37,8 @@ pub struct ExampleResult {
     pub title: String,
     /// File and line.
     pub place: String,
+    /// The books it was run under.
+    pub under: Vec<String>,
     /// How many expectations were held against what came out, over all books.
     pub checks: usize,
     /// Those that failed.
