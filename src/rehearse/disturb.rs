@@ -694,3 +694,58 @@ fn shifts(number: &Number, by_one: bool) -> Vec<(&'static str, Number)> {
     };
     vec![("a step more", number.add(&step)), ("a step less", number.sub(&step))]
 }
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+
+    use super::{Extent, all};
+    use crate::eval::{self, Choices, Finding};
+    use crate::facts::installation::Installation;
+    use crate::ir::program::Program;
+    use crate::session::{FactsForm, Session};
+    use std::collections::BTreeSet;
+
+    const LESSONS: [&str; 3] = [
+        include_str!("../../examples/clinic/03-armor-and-green-wire.facts"),
+        include_str!("../../examples/clinic/10-box-nobody-opened.facts"),
+        include_str!("../../examples/clinic/11-tall-luminaire.facts"),
+    ];
+
+    fn opened() -> (Program, Vec<Installation>) {
+        let (mut session, _) = Session::shipped();
+        let (program, _) = session.open("nec 2017");
+        let mut installations = Vec::new();
+        for text in LESSONS {
+            let (file, _) = session.read_facts("lesson", text.as_bytes().to_vec(), FactsForm::Native);
+            installations.push(session.install(&program, &[file]).0);
+        }
+        (program, installations)
+    }
+
+    fn outcomes(program: &Program, installations: &[Installation]) -> Vec<Vec<Finding>> {
+        let choices = Choices::none(program);
+        installations.iter().map(|facts| eval::inspect(program, facts, &choices)).collect()
+    }
+
+    /// Only the duties that a disturbance names may come out otherwise, and afterwards all is as before.
+    #[test]
+    fn bends_reach_what_they_say_and_are_mended() {
+        let (mut program, installations) = opened();
+        let disturbances = all(&mut program, Extent::All, &BTreeSet::new());
+        assert!(disturbances.len() > 500);
+        let before = outcomes(&program, &installations);
+        let mut reached = 0;
+        for disturbance in &disturbances {
+            let during = disturbance.during(&mut program, |bent| outcomes(bent, &installations));
+            for (was, is) in before.iter().flatten().zip(during.iter().flatten()) {
+                assert_eq!(was.duty, is.duty);
+                let same = was.outcome.verdict == is.outcome.verdict;
+                assert!(same || disturbance.duties.contains(&was.duty), "{} {}", disturbance.words, disturbance.done);
+                reached += usize::from(!same);
+            }
+        }
+        assert!(reached > 500);
+        assert_eq!(before, outcomes(&program, &installations));
+    }
+}

@@ -485,58 +485,78 @@ impl<'a> Run<'_, 'a> {
     // -------------------------------------------------------------------------------------------- disturbances
 
     fn gaps(&mut self) -> Vec<Gap> {
-        let (_, unnoticed) = self.disturb(Extent::Strikes);
-        let mut gaps: Vec<Gap> = unnoticed
-            .into_iter()
-            .filter(|(_, part)| *part != Part::Other)
-            .map(|(u, part)| Gap { at: u.at, part: part.words().to_string(), words: u.words, under: u.under })
+        let bent = self.disturb(Extent::Strikes);
+        let mut gaps: Vec<Gap> = (bent.unnoticed.into_iter())
+            .filter(|(told, part)| *part != Part::Other && self.waiver(told).is_none())
+            .map(|(told, part)| Gap { at: told.at, part: part.words().to_string(), words: told.words, under: told.under })
             .collect();
         gaps.sort_by_cached_key(|g| printed_order(&g.at));
         gaps
     }
 
+    /// The waiver of a disturbance: its reason, and the positions of its list and its line.
+    fn waiver(&self, told: &Unnoticed) -> Option<(&'a str, (usize, usize))> {
+        let words = format!("`{}` {}", told.words, told.done);
+        let lists = self.shelf.survives.iter().enumerate();
+        lists.flat_map(|(list, survives)| survives.places.iter().enumerate().map(move |(line, p)| (list, line, *survives, p)))
+            .find(|(_, _, _, (place, part))| {
+                let rest = told.at.strip_prefix(place.text.as_str());
+                rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('('))
+                    && part.as_ref().is_none_or(|part| words.contains(part.text.as_str()))
+            })
+            .map(|(list, line, survives, _)| (survives.reason.text.as_str(), (list, line)))
+    }
+
     fn disturbances(&mut self) -> Disturbances {
-        let (under, unnoticed) = self.disturb(Extent::All);
-        let (mut left, mut waived) = (Vec::new(), Vec::new());
-        for (disturbance, _) in unnoticed {
-            let reason = self.shelf.survives.iter().find(|list| {
-                list.places.iter().any(|(place, words)| {
-                    let rest = disturbance.at.strip_prefix(place.text.as_str());
-                    let here = rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('('));
-                    let told = format!("`{}` {}", disturbance.words, disturbance.done);
-                    here && words.as_ref().is_none_or(|words| told.contains(words.text.as_str()))
-                })
-            });
-            match reason {
-                Some(list) => waived.push(Waived { disturbance, reason: list.reason.text.to_string() }),
+        let bent = self.disturb(Extent::All);
+        let (mut left, mut waived, mut used) = (Vec::new(), Vec::new(), BTreeSet::new());
+        for (disturbance, _) in bent.unnoticed {
+            match self.waiver(&disturbance) {
+                Some((reason, line)) => {
+                    used.insert(line);
+                    waived.push(Waived { disturbance, reason: reason.to_string() });
+                }
                 None => left.push(disturbance),
             }
         }
+        let mut idle = Vec::new();
+        for (list, survives) in self.shelf.survives.iter().enumerate() {
+            for (line, (place, _)) in survives.places.iter().enumerate() {
+                if !used.contains(&(list, line)) {
+                    idle.push(format!("{}  {}", place.text, self.place(place.span)));
+                }
+            }
+        }
         Disturbances {
-            tried: under.iter().map(|(_, tried, _)| tried).sum(),
-            noticed: under.iter().map(|(_, _, noticed)| noticed).sum(),
-            under,
+            tried: bent.under.iter().map(|(_, tried, _)| tried).sum(),
+            noticed: bent.under.iter().map(|(_, _, noticed)| noticed).sum(),
+            under: bent.under,
+            files: bent.files.into_iter().map(|(file, (tried, noticed))| (file, tried, noticed)).collect(),
             unnoticed: left,
             waived,
+            idle_waivers: idle,
         }
     }
 
     /// Bends every book; what nobody noticed, with the books in which nobody did.
-    #[allow(clippy::type_complexity)]
-    fn disturb(&mut self, extent: Extent) -> (Vec<(String, usize, usize)>, Vec<(Unnoticed, Part)>) {
-        let mut under = Vec::new();
+    fn disturb(&mut self, extent: Extent) -> Bent {
+        let mut bent = Bent::default();
         let mut unnoticed: BTreeMap<(Span, String, String), (Unnoticed, Part)> = BTreeMap::new();
         for at in 0..self.books.len() {
             let watch = Watch::of(self, at);
-            let Some(book) = self.books.get_mut(at) else { continue };
+            let Some(book) = self.books.get(at) else { continue };
             let name = book.key.words();
             let mut program = book.program.clone();
             let all = disturb::all(&mut program, extent, &watch.kinds);
             let (mut tried, mut noticed) = (0, 0);
             for disturbance in &all {
+                let file = self.sources.get(disturbance.span.source).map_or("", |s| s.name.as_str());
+                let of_file = bent.files.entry(file.to_string()).or_default();
                 tried += 1;
+                of_file.0 += 1;
                 if self.is_noticed(&mut program, disturbance, &watch) {
                     noticed += 1;
+                    of_file.1 += 1;
                     continue;
                 }
                 let key = (disturbance.span, disturbance.done.clone(), disturbance.words.clone());
@@ -552,9 +572,10 @@ impl<'a> Run<'_, 'a> {
                 });
                 entry.0.under.push(name.clone());
             }
-            under.push((name, tried, noticed));
+            bent.under.push((name, tried, noticed));
         }
-        (under, unnoticed.into_values().collect())
+        bent.unnoticed = unnoticed.into_values().collect();
+        bent
     }
 
     fn is_noticed(&self, program: &mut Program, disturbance: &Disturbance, watch: &Watch) -> bool {
@@ -575,6 +596,16 @@ impl<'a> Run<'_, 'a> {
                 })
         })
     }
+}
+
+/// What became of disturbances.
+#[derive(Default)]
+struct Bent {
+    /// For each book: tried and noticed.
+    under: Vec<(String, usize, usize)>,
+    /// For each file of rules: tried and noticed.
+    files: BTreeMap<String, (usize, usize)>,
+    unnoticed: Vec<(Unnoticed, Part)>,
 }
 
 /// Which expectations, all of them borne out so far, watch what in one book.

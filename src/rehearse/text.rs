@@ -135,6 +135,9 @@ impl Page<'_> {
         for (book, tried, noticed) in &all.under {
             self.text.push_str(&format!("  {book}: {noticed} of {tried} ({})\n", share(*noticed, *tried)));
         }
+        for (file, tried, noticed) in &all.files {
+            self.text.push_str(&format!("  {file}: {noticed} of {tried} ({})\n", share(*noticed, *tried)));
+        }
         if !all.unnoticed.is_empty() {
             self.heading("No example notices", Ink::Open);
             all.unnoticed.iter().for_each(|one| self.unnoticed(one));
@@ -151,6 +154,10 @@ impl Page<'_> {
         for (reason, (times, places)) in reasons {
             let places = places.into_iter().collect::<Vec<_>>().join(", ");
             self.fill(&format!("{times} in {places}: {reason}"), "  ", "      ");
+        }
+        if !all.idle_waivers.is_empty() {
+            self.heading("Waivers that waive nothing now", Ink::Open);
+            all.idle_waivers.iter().for_each(|idle| self.fill(idle, "  ", "      "));
         }
     }
 

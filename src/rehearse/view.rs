@@ -128,6 +128,8 @@ pub struct Gap {
 pub struct Disturbances {
     /// For each book: its name, how many were tried, and how many some example noticed.
     pub under: Vec<(String, usize, usize)>,
+    /// The same for each file of rules.
+    pub files: Vec<(String, usize, usize)>,
     /// How many were tried, over all books.
     pub tried: usize,
     /// How many some example noticed.
@@ -136,6 +138,8 @@ pub struct Disturbances {
     pub unnoticed: Vec<Unnoticed>,
     /// Those that were waived beside the examples.
     pub waived: Vec<Waived>,
+    /// Waivers that waive nothing now: some example notices, or the place is gone.
+    pub idle_waivers: Vec<String>,
 }
 
 /// A disturbance that no example noticed.
