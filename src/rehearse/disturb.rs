@@ -6,7 +6,7 @@
 use crate::base::number::Number;
 use crate::base::source::Span;
 use crate::ir::program::{
-    CellValue, Compare, DutyId, Expr, ExprId, KindId, List, OriginId, Place, Program, Relief, TableId, TableRow, Test, TestId,
+    CellValue, Compare, Duty, DutyId, Expr, ExprId, KindId, List, OriginId, Place, Program, Relief, TableId, TableRow, Test, TestId,
 };
 use crate::ir::schema::{FieldType, MOST_VALUES, ValueSet};
 use std::collections::{BTreeMap, BTreeSet};
@@ -48,6 +48,10 @@ enum Bend {
     Cell(TableId, usize, usize, CellValue),
     Row(TableId, usize),
     Relief(DutyId, usize),
+    /// What a duty asks, the condition itself left alone: others may read it too.
+    Asks(DutyId, TestId),
+    /// When a duty applies, in the same way.
+    Applies(DutyId, TestId),
 }
 
 /// What one disturbance does, and what it can reach.
@@ -69,6 +73,8 @@ enum Mend {
     Cell(TableId, usize, usize, CellValue),
     Row(TableId, usize, TableRow),
     Relief(DutyId, usize, Relief),
+    Asks(DutyId, TestId),
+    Applies(DutyId, TestId),
 }
 
 impl Disturbance {
@@ -106,6 +112,14 @@ impl Bend {
                 let reliefs = &mut program.duties.get_mut(duty.index())?.reliefs;
                 (*at < reliefs.len()).then(|| Mend::Relief(*duty, *at, reliefs.remove(*at)))
             }
+            Bend::Asks(id, test) => {
+                let duty = program.duties.get_mut(id.index())?;
+                Some(Mend::Asks(*id, std::mem::replace(&mut duty.asks, *test)))
+            }
+            Bend::Applies(id, test) => {
+                let duty = program.duties.get_mut(id.index())?;
+                Some(Mend::Applies(*id, std::mem::replace(&mut duty.applies, *test)))
+            }
         }
     }
 }
@@ -139,6 +153,16 @@ impl Mend {
                     duty.reliefs.insert(at.min(duty.reliefs.len()), relief);
                 }
             }
+            Mend::Asks(id, test) => {
+                if let Some(duty) = program.duties.get_mut(id.index()) {
+                    duty.asks = test;
+                }
+            }
+            Mend::Applies(id, test) => {
+                if let Some(duty) = program.duties.get_mut(id.index()) {
+                    duty.applies = test;
+                }
+            }
         }
     }
 }
@@ -167,9 +191,12 @@ pub(super) fn all(program: &mut Program, extent: Extent, asked: &BTreeSet<KindId
     for id in reach.tables.keys().copied().collect::<Vec<_>>() {
         maker.table(program, &reach, id);
     }
+    let always = TestId(u32::try_from(program.tests.len()).unwrap_or(u32::MAX));
+    program.tests.push(Test::Always);
+    program.test_origins.push(OriginId(0));
     for (at, duty) in program.duties.iter().enumerate() {
         let Ok(at) = u32::try_from(at) else { continue };
-        maker.duty(program, DutyId(at), duty);
+        maker.duty(program, DutyId(at), duty, always);
     }
     let mut all: Vec<Disturbance> = maker.found.into_values().collect();
     all.sort_by(|a, b| (a.span, &a.done, &a.words).cmp(&(b.span, &b.done, &b.words)));
@@ -635,7 +662,7 @@ impl Maker {
         }
     }
 
-    fn duty(&mut self, program: &Program, id: DutyId, duty: &crate::ir::program::Duty) {
+    fn duty(&mut self, program: &Program, id: DutyId, duty: &Duty, always: TestId) {
         let mut readers = Readers::default();
         readers.join(&Readers { duties: BTreeSet::from([id]), kinds: BTreeSet::new() });
         for (at, relief) in duty.reliefs.iter().enumerate() {
@@ -648,10 +675,10 @@ impl Maker {
             && let Some(origin) = program.test_origins.get(duty.applies.index()).copied()
         {
             let deed = Deed { part: Part::Condition, done: "struck".to_string(), origin, at: None };
-            self.add(program, deed, &readers, Bend::Test(duty.applies, Test::Always));
+            self.add(program, deed, &readers, Bend::Applies(id, always));
         }
         let deed = Deed { part: Part::Condition, done: format!("{} asks nothing", duty.address), origin: duty.origin, at: None };
-        self.add(program, deed, &readers, Bend::Test(duty.asks, Test::Always));
+        self.add(program, deed, &readers, Bend::Asks(id, always));
     }
 }
 
