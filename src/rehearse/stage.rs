@@ -9,6 +9,9 @@ use crate::syntax::ast::{Block, Entry, EntryValue, FactItem, FactValue, FactsFil
 /// The most steps from an example to what it is given as in.
 const LONGEST_CHAIN: usize = 16;
 
+/// So many names are listed where none is near.
+const MOST_TOLD: usize = 8;
+
 /// Builds installations.
 pub(super) struct Stage<'s, 'a> {
     pub(super) shelf: &'s Shelf<'a>,
@@ -71,7 +74,8 @@ impl Stage<'_, '_> {
         self.diagnostics.push(match nearest(&name.text, known.iter().copied()) {
             Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
             None if known.is_empty() => diagnostic.help(format!("no {what} is loaded")),
-            None => diagnostic.help(format!("known: {}", known.join(", "))),
+            None if known.len() <= MOST_TOLD => diagnostic.help(format!("known: {}", known.join(", "))),
+            None => diagnostic.help("nothing loaded is called nearly so; files of facts go by their name without its ending"),
         });
     }
 
@@ -118,6 +122,10 @@ impl Stage<'_, '_> {
 
     fn one_of(&mut self, found: usize, place: &Whereabouts) -> bool {
         let words = place.words();
+        if found == 0 && self.diagnostics.has_errors() {
+            // What it changes may be what could not be given.
+            return false;
+        }
         if found == 0 {
             let what = if place.of.is_empty() { "is not given here" } else { "names nothing that is given" };
             self.diagnostics.push(

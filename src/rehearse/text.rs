@@ -93,7 +93,8 @@ impl Page<'_> {
             0 => self.inked("all came out as written", Ink::Good),
             n => self.inked(&format!("{n} came out otherwise"), Ink::Bad),
         };
-        self.text.push_str(&format!("  {all} {which}, {checks} expectations: {outcome}\n"));
+        let expectations = if checks == 1 { "expectation" } else { "expectations" };
+        self.text.push_str(&format!("  {all} {which}, {checks} {expectations}: {outcome}\n"));
     }
 
     fn claims(&mut self, claims: &[ClaimResult]) {
