@@ -394,7 +394,9 @@ survives "the next larger shelf sold is 12 ft" {
 
 #[test]
 fn gaps_are_what_could_be_struck() {
-    let rules = format!("{PIPES}example \"As it stands\" {{\n    given plain-pipe\n    expect 1.1 of P: met\n    expect 1.2 of J1: met\n}}\n");
+    let rules = format!(
+        "{PIPES}example \"As it stands\" {{\n    given plain-pipe\n    expect 1.1 of P: met\n    expect 1.2 of J1: met\n}}\n"
+    );
     let (rehearsal, _, _) = run(&rules, Wish::Gaps);
     let told: Vec<String> =
         rehearsal.gaps.unwrap().iter().map(|g| format!("{} {} {}", g.at, g.part, g.words)).collect();

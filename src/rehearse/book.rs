@@ -116,7 +116,12 @@ impl<'a> Library<'a> {
     }
 
     /// Opens a book. The conditions of claims are kinds of it, on the thing that the rule they speak of judges.
-    pub(super) fn open(&self, key: &BookKey, claims: &[(usize, &Placed<Claim>)], found: &mut Diagnostics) -> Option<Book> {
+    pub(super) fn open(
+        &self,
+        key: &BookKey,
+        claims: &[(usize, &Placed<Claim>)],
+        found: &mut Diagnostics,
+    ) -> Option<Book> {
         let with: Vec<&str> = key.with.iter().map(String::as_str).collect();
         let mut mistakes = Diagnostics::new();
         let mut composed = edition::compose(self.trees, &key.family, &key.year, &with, &mut mistakes);
@@ -174,6 +179,7 @@ fn condition(name: &str, thing: &Name, clauses: &Clauses) -> Item {
         name: Name { text: name.into(), span: clauses.span },
         thing: thing.clone(),
         per: None,
+        only: Vec::new(),
         about: None,
         items: Items { all: vec![line], span: clauses.span },
         marks: Vec::new(),
@@ -241,7 +247,8 @@ impl Book {
         let title = format!("{} has no rule `{wanted}`", self.key.words());
         let diagnostic = Diagnostic::error(Code::NoSuchTargetRule, title).at(span, "expected of this");
         match crate::diag::nearest(wanted, known.iter().copied()) {
-            Some(near) => diagnostic.help(format!("did you mean `{near}`? Where an edition has no such rule, write `no such rule`")),
+            Some(near) => diagnostic
+                .help(format!("did you mean `{near}`? Where an edition has no such rule, write `no such rule`")),
             None => diagnostic.help("where an edition has no such rule, write `no such rule`"),
         }
     }

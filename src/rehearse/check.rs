@@ -2,11 +2,11 @@
 
 use super::book::Book;
 use crate::diag::{Code, Diagnostic, nearest};
-use crate::eval::{self, By, Choices, Finding, Lean, Lack, Outcome, Shown, Truth, Verdict};
+use crate::eval::{self, By, Choices, Finding, Lack, Lean, Outcome, Shown, Truth, Verdict};
 use crate::facts::installation::{Installation, ObjectId, Standing};
 use crate::ir::program::{DutyId, KindId, Program};
 use crate::ir::schema::ThingId;
-use crate::syntax::ast::{Answer, AnswerBy, Name, Said};
+use crate::syntax::ast::{Address, Answer, AnswerBy, Name, Said};
 use std::collections::BTreeSet;
 
 /// What is asked, resolved in one book.
@@ -119,19 +119,24 @@ impl Asked {
             asked.extend(subjects(program, facts, declared.subject, of).into_iter().map(|(id, s)| (duty, id, s)));
         }
         match thing {
-            Some(thing) if asked.is_empty() && !of.is_empty() => {
-                Err(no_such_subject(program, facts, thing, rule, of))
-            }
+            Some(thing) if asked.is_empty() && !of.is_empty() => Err(no_such_subject(program, facts, thing, rule, of)),
             _ => Ok(Asked::Duties(asked)),
         }
     }
 
-    /// All duties but those, on all that is stated.
-    pub(super) fn rest(program: &Program, facts: &Installation, but: &BTreeSet<DutyId>) -> Asked {
+    /// All duties but those, on all that is stated; of these articles and sections, where any are named.
+    pub(super) fn rest(program: &Program, facts: &Installation, within: &[Address], but: &BTreeSet<DutyId>) -> Asked {
+        let meant = |address: &str| {
+            within.is_empty()
+                || within.iter().any(|part| {
+                    let rest = address.strip_prefix(part.text.as_str());
+                    rest.is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '(']))
+                })
+        };
         let mut asked = Vec::new();
         for (at, duty) in program.duties.iter().enumerate() {
             let Ok(at) = u32::try_from(at) else { continue };
-            if !but.contains(&DutyId(at)) {
+            if meant(&duty.address) && !but.contains(&DutyId(at)) {
                 let stated = facts.stated.get(usize::from(duty.subject.0)).into_iter().flatten();
                 asked.extend(stated.map(|id| (DutyId(at), *id, Standing::Stated)));
             }

@@ -2,9 +2,13 @@
 
 use super::book::Book;
 use crate::eval::{self, Choices, Truth, Verdict};
-use crate::facts::installation::Installation;
-use crate::ir::program::KindId;
+use crate::facts::installation::{Installation, ObjectId};
+use crate::ir::program::{DutyId, KindId};
 use crate::syntax::ast::{Claim, ClaimAnswer, ClaimVerb};
+use std::collections::BTreeMap;
+
+/// Verdicts found so far, by the installation's position: many claims speak of one rule.
+pub(super) type Known = BTreeMap<(usize, DutyId, ObjectId), Verdict>;
 
 /// What installations say of a claim under one book.
 #[derive(Default)]
@@ -38,12 +42,21 @@ impl Tally {
     }
 
     /// Holds the claim against one installation, whose position is told to name it later.
-    pub(super) fn hear(&mut self, book: &Book, claim: &Claim, kinds: (KindId, Option<KindId>), position: usize, facts: &Installation) {
+    pub(super) fn hear(
+        &mut self,
+        book: &Book,
+        claim: &Claim,
+        duties: &[DutyId],
+        kinds: (KindId, Option<KindId>),
+        position: usize,
+        facts: &Installation,
+        known: &mut Known,
+    ) {
         let program = &book.program;
         let choices = Choices::none(program);
         let (says, only) = kinds;
         let (mut spoke, mut open, mut against) = (false, false, None);
-        for duty in book.duties(&claim.rule.text) {
+        for duty in duties.iter().copied() {
             let Some(declared) = program.duties.get(duty.index()) else { continue };
             for subject in facts.stated.get(usize::from(declared.subject.0)).into_iter().flatten().copied() {
                 let holds = |kind| eval::qualifies(program, facts, &choices, kind, subject);
@@ -55,7 +68,9 @@ impl Tally {
                     Truth::No => false,
                     Truth::Unknown(_) => continue,
                 };
-                let verdict = eval::judge(program, facts, &choices, duty, subject).verdict;
+                let verdict = *known
+                    .entry((position, duty, subject))
+                    .or_insert_with(|| eval::judge(program, facts, &choices, duty, subject).verdict);
                 let tells = match claim.verb {
                     ClaimVerb::Demands => !has,
                     ClaimVerb::ContentWith | ClaimVerb::Binds | ClaimVerb::Spares => has,

@@ -6,7 +6,8 @@
 use crate::base::number::Number;
 use crate::base::source::Span;
 use crate::ir::program::{
-    CellValue, Compare, Duty, DutyId, Expr, ExprId, KindId, List, OriginId, Place, Program, Relief, TableId, TableRow, Test, TestId,
+    CellValue, Compare, Duty, DutyId, Expr, ExprId, KindId, List, OriginId, Place, Program, Relief, TableId, TableRow,
+    Test, TestId,
 };
 use crate::ir::schema::{FieldType, MOST_VALUES, ValueSet};
 use std::collections::{BTreeMap, BTreeSet};
@@ -170,7 +171,13 @@ impl Mend {
 /// Every way to disturb a program, in the order of the text. Copies of conditions are added behind the program's own.
 pub(super) fn all(program: &mut Program, extent: Extent, asked: &BTreeSet<KindId>) -> Vec<Disturbance> {
     let reach = Reach::of(program, asked);
-    let mut maker = Maker { extent, found: BTreeMap::new(), under_not: BTreeSet::new(), counts: BTreeSet::new(), sayers: sayers(program) };
+    let mut maker = Maker {
+        extent,
+        found: BTreeMap::new(),
+        under_not: BTreeSet::new(),
+        counts: BTreeSet::new(),
+        sayers: sayers(program),
+    };
     for test in &program.tests {
         match test {
             Test::Not(inner) => {
@@ -307,7 +314,8 @@ impl<'p> Walk<'p> {
         let program = self.program;
         let Some(test) = program.tests.get(id.index()) else { return };
         match test {
-            Test::Always | Test::Never | Test::In(..) | Test::TextIs(..) | Test::IsNone(_) | Test::CompareConst(..) => {}
+            Test::Always | Test::Never | Test::In(..) | Test::TextIs(..) | Test::IsNone(_) | Test::CompareConst(..) => {
+            }
             Test::Not(inner) => self.test(*inner),
             Test::All(inner) | Test::Any(inner) | Test::Reading(_, inner) => inner.iter().for_each(|t| self.test(*t)),
             Test::Choose { case, then, otherwise } => [case, then, otherwise].into_iter().for_each(|t| self.test(*t)),
@@ -677,7 +685,12 @@ impl Maker {
             let deed = Deed { part: Part::Condition, done: "struck".to_string(), origin, at: None };
             self.add(program, deed, &readers, Bend::Applies(id, always));
         }
-        let deed = Deed { part: Part::Condition, done: format!("{} asks nothing", duty.address), origin: duty.origin, at: None };
+        let deed = Deed {
+            part: Part::Condition,
+            done: format!("{} asks nothing", duty.address),
+            origin: duty.origin,
+            at: None,
+        };
         self.add(program, deed, &readers, Bend::Asks(id, always));
     }
 }

@@ -22,4 +22,6 @@ mod view;
 pub use junit::junit;
 pub use run::{Wish, rehearse};
 pub use text::text;
-pub use view::{ClaimResult, Disturbances, ExampleResult, Failure, Gap, Rehearsal, Rehearsed, Unnoticed, Waived, Witness};
+pub use view::{
+    ClaimResult, Disturbances, ExampleResult, Failure, Gap, Rehearsal, Rehearsed, Unnoticed, Waived, Witness,
+};

@@ -2,7 +2,7 @@
 
 use super::book::{Book, BookKey, Library};
 use super::check::{Asked, Check};
-use super::claim::Tally;
+use super::claim::{Known, Tally};
 use super::disturb::{self, Disturbance, Extent, Part};
 use super::shelf::{self, Placed, Shelf};
 use super::stage::Stage;
@@ -18,7 +18,8 @@ use crate::facts::installation::Installation;
 use crate::format;
 use crate::ir::program::{DutyId, KindId, Program};
 use crate::syntax::ast::{
-    Answer, Example, Expect, ExpectKind, FactValue, FactsFile, Name, Rulebook, Said, Target, Whereabouts, YearSpan,
+    Address, Answer, Example, Expect, ExpectKind, FactValue, FactsFile, Name, Rulebook, Said, Target, Whereabouts,
+    YearSpan,
 };
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -166,7 +167,7 @@ impl<'a> Run<'_, 'a> {
         let mut rests = Vec::new();
         for expect in &example.item.expects {
             match &expect.target {
-                Some(Target::EverythingElse(span)) => rests.push((expect, *span)),
+                Some(Target::EverythingElse(within)) => rests.push((expect, within)),
                 Some(Target::At(rule, of)) => {
                     let rule = Name { text: rule.text.clone(), span: rule.span };
                     spoken.extend(self.books.get(book).map(|b| b.duties(&rule.text)).unwrap_or_default());
@@ -186,8 +187,8 @@ impl<'a> Run<'_, 'a> {
                 },
             }
         }
-        for (expect, _) in rests {
-            self.rest(at, file, book, expect, &spoken);
+        for (expect, within) in rests {
+            self.rest(at, file, book, expect, within, &spoken);
         }
     }
 
@@ -220,13 +221,21 @@ impl<'a> Run<'_, 'a> {
         }
     }
 
-    fn rest(&mut self, at: usize, file: &FactsFile, book: usize, expect: &'a Expect, spoken: &BTreeSet<DutyId>) {
+    fn rest(
+        &mut self,
+        at: usize,
+        file: &FactsFile,
+        book: usize,
+        expect: &'a Expect,
+        within: &[Address],
+        spoken: &BTreeSet<DutyId>,
+    ) {
         for (variation, answer) in self.arms(book, expect) {
             let Some(installation) = self.installed(at, file, book, &variation) else { continue };
             let (Some(opened), Some((_, facts))) = (self.books.get(book), self.installations.get(installation)) else {
                 continue;
             };
-            let asked = Asked::rest(&opened.program, facts, spoken);
+            let asked = Asked::rest(&opened.program, facts, within, spoken);
             let choices = match chosen(&opened.program, answer) {
                 Ok(choices) => choices,
                 Err(diagnostic) => {
@@ -402,24 +411,26 @@ impl<'a> Run<'_, 'a> {
 
     fn claims(&mut self) -> Vec<ClaimResult> {
         let mut all = Vec::new();
+        let mut known = Known::new();
         for (at, placed) in self.shelf.claims.iter().enumerate() {
             let claim = placed.item;
             let mut under = Vec::new();
             for (position, book) in self.books.iter().enumerate() {
                 let Some(kinds) = book.claims.get(&at).copied() else { continue };
                 let mut tally = Tally::default();
+                let duties = book.duties(&claim.rule.text);
                 for (number, (of, facts)) in self.installations.iter().enumerate() {
                     if *of == position {
-                        tally.hear(book, claim, kinds, number, facts);
+                        tally.hear(book, claim, &duties, kinds, number, facts, &mut known);
                     }
                 }
                 let answer = tally.answer(claim);
                 let spans: Vec<Option<&YearSpan>> = claim.expects.iter().map(|(years, ..)| years.as_ref()).collect();
                 let speaks = speaking(self.library, &book.key, &spans, &mut self.found);
                 let expected = claim.expects.iter().zip(speaks).find(|(_, s)| *s).map(|((_, answer, _), _)| *answer);
-                let witness = tally.witness.and_then(|(number, thing)| {
-                    self.given_by.get(number).map(|title| format!("{thing} in {title}"))
-                });
+                let witness = tally
+                    .witness
+                    .and_then(|(number, thing)| self.given_by.get(number).map(|title| format!("{thing} in {title}")));
                 under.push(Witness {
                     book: book.key.words(),
                     answer: answer.words().to_string(),
@@ -431,7 +442,8 @@ impl<'a> Run<'_, 'a> {
                     witness,
                 });
             }
-            let mut statement = format!("{} {} {}", claim.rule.text, claim.verb.words(), format::line::clauses(&claim.says));
+            let mut statement =
+                format!("{} {} {}", claim.rule.text, claim.verb.words(), format::line::clauses(&claim.says));
             if let Some(only) = &claim.only {
                 statement.push_str(&format!(", only where {}", format::line::clauses(only)));
             }
@@ -488,7 +500,12 @@ impl<'a> Run<'_, 'a> {
         let bent = self.disturb(Extent::Strikes);
         let mut gaps: Vec<Gap> = (bent.unnoticed.into_iter())
             .filter(|(told, part)| *part != Part::Other && self.waiver(told).is_none())
-            .map(|(told, part)| Gap { at: told.at, part: part.words().to_string(), words: told.words, under: told.under })
+            .map(|(told, part)| Gap {
+                at: told.at,
+                part: part.words().to_string(),
+                words: told.words,
+                under: told.under,
+            })
             .collect();
         gaps.sort_by_cached_key(|g| printed_order(&g.at));
         gaps
@@ -498,7 +515,10 @@ impl<'a> Run<'_, 'a> {
     fn waiver(&self, told: &Unnoticed) -> Option<(&'a str, (usize, usize))> {
         let words = format!("`{}` {}", told.words, told.done);
         let lists = self.shelf.survives.iter().enumerate();
-        lists.flat_map(|(list, survives)| survives.places.iter().enumerate().map(move |(line, p)| (list, line, *survives, p)))
+        lists
+            .flat_map(|(list, survives)| {
+                survives.places.iter().enumerate().map(move |(line, p)| (list, line, *survives, p))
+            })
             .find(|(_, _, _, (place, part))| {
                 let rest = told.at.strip_prefix(place.text.as_str());
                 rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('('))
@@ -690,7 +710,8 @@ fn chosen(program: &Program, answer: &Answer) -> Result<Choices, Diagnostic> {
             })
         }
         several => {
-            let all: Vec<String> = several.iter().map(|(_, _, name)| format!("`as {} of {name}`", option.text)).collect();
+            let all: Vec<String> =
+                several.iter().map(|(_, _, name)| format!("`as {} of {name}`", option.text)).collect();
             let title = format!("several disputed texts have a reading `{}`", option.text);
             Err(Diagnostic::error(Code::UnknownReading, title)
                 .at(option.span, "which one?")

@@ -31,7 +31,8 @@ pub(super) fn gather<'a>(
     found: &mut Diagnostics,
 ) -> Shelf<'a> {
     let mut titles: BTreeMap<&str, &Name> = BTreeMap::new();
-    let mut shelf = Shelf { files: files.iter().map(|(name, file)| (name.as_str(), file)).collect(), ..Shelf::default() };
+    let mut shelf =
+        Shelf { files: files.iter().map(|(name, file)| (name.as_str(), file)).collect(), ..Shelf::default() };
     for (_, book) in books {
         let (mut family, mut section) = (None, None);
         for item in &book.items {
@@ -43,14 +44,12 @@ pub(super) fn gather<'a>(
                 }
                 Item::Section(found) => section = Some(found.address.text.as_str()),
                 Item::Beside(beside) => match beside.as_ref() {
-                    Beside::Fixture(fixture) => {
-                        match shelf.fixtures.get(fixture.name.text.as_str()) {
-                            Some(first) => found.push(twice("fixture", &fixture.name, &first.name)),
-                            None => {
-                                shelf.fixtures.insert(fixture.name.text.as_str(), fixture);
-                            }
+                    Beside::Fixture(fixture) => match shelf.fixtures.get(fixture.name.text.as_str()) {
+                        Some(first) => found.push(twice("fixture", &fixture.name, &first.name)),
+                        None => {
+                            shelf.fixtures.insert(fixture.name.text.as_str(), fixture);
                         }
-                    }
+                    },
                     Beside::Example(item) => {
                         if let Some(first) = titles.insert(item.title.text.as_str(), &item.title) {
                             found.push(twice("example", &item.title, first));

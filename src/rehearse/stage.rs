@@ -75,7 +75,8 @@ impl Stage<'_, '_> {
             Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
             None if known.is_empty() => diagnostic.help(format!("no {what} is loaded")),
             None if known.len() <= MOST_TOLD => diagnostic.help(format!("known: {}", known.join(", "))),
-            None => diagnostic.help("nothing loaded is called nearly so; files of facts go by their name without its ending"),
+            None => diagnostic
+                .help("nothing loaded is called nearly so; files of facts go by their name without its ending"),
         });
     }
 

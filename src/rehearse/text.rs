@@ -23,8 +23,7 @@ pub fn text(rehearsal: &Rehearsal, look: &Look) -> String {
     page.fill(&format!("Rehearsed under {}", spans(&rehearsal.books)), "", "    ");
     page.examples(&rehearsal.examples);
     page.claims(&rehearsal.claims);
-    let silent: Vec<&str> =
-        rehearsal.rules.iter().filter(|r| r.verdicts.is_empty()).map(|r| r.rule.as_str()).collect();
+    let silent: Vec<&str> = rehearsal.rules.iter().filter(|r| r.verdicts.is_empty()).map(|r| r.rule.as_str()).collect();
     if !silent.is_empty() {
         page.heading("No example speaks of", Ink::Open);
         page.fill(&silent.join(", "), "  ", "  ");
@@ -81,7 +80,11 @@ impl Page<'_> {
                 self.text.push_str(&format!("  {title}  {}\n", example.place));
                 for (failure, books) in alike(&example.failures) {
                     self.fill(&format!("{}: {}", spans(&books), failure.asked), "    ", "        ");
-                    self.fill(&format!("expected  {}  ({})", failure.expected, failure.place), "      ", "                ");
+                    self.fill(
+                        &format!("expected  {}  ({})", failure.expected, failure.place),
+                        "      ",
+                        "                ",
+                    );
                     let rule = failure.rule.as_ref().map_or(String::new(), |rule| format!("  (rule: {rule})"));
                     self.fill(&format!("came out  {}{rule}", failure.got), "      ", "                ");
                 }
@@ -131,7 +134,8 @@ impl Page<'_> {
     }
 
     fn disturbances(&mut self, all: &Disturbances) {
-        let title = format!("Disturbed {} times, noticed {} ({})", all.tried, all.noticed, share(all.noticed, all.tried));
+        let title =
+            format!("Disturbed {} times, noticed {} ({})", all.tried, all.noticed, share(all.noticed, all.tried));
         self.heading(&title, Ink::Strong);
         for (book, tried, noticed) in &all.under {
             self.text.push_str(&format!("  {book}: {noticed} of {tried} ({})\n", share(*noticed, *tried)));
@@ -191,10 +195,13 @@ fn answered(witness: &Witness) -> String {
         ("refuted", Some(by)) => format!("refuted by {by}"),
         ("refuted", None) => "refuted".to_string(),
         ("supported", _) => format!("supported by {}, refuted by none", installations(witness.supporting)),
-        _ if witness.supporting > 0 => format!("not settled: {} one side of it only", match witness.supporting {
-            1 => "1 installation shows".to_string(),
-            n => format!("{n} installations show"),
-        }),
+        _ if witness.supporting > 0 => format!(
+            "not settled: {} one side of it only",
+            match witness.supporting {
+                1 => "1 installation shows".to_string(),
+                n => format!("{n} installations show"),
+            }
+        ),
         _ if witness.open > 0 => format!("not settled: open in {} that could tell", installations(witness.open)),
         _ => "not settled: no installation speaks of it".to_string(),
     };

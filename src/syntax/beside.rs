@@ -130,8 +130,8 @@ pub struct Expect {
 /// What an expectation asks about.
 #[derive(Debug, Clone)]
 pub enum Target {
-    /// Every duty no other line of the example asks about.
-    EverythingElse(Span),
+    /// Every duty no other line of the example asks about; of these articles and sections, where any are named.
+    EverythingElse(Vec<Address>),
     /// A section, paragraph, item, kind or standing, by number or name; and of which thing.
     At(Address, Vec<Name>),
 }

@@ -147,11 +147,12 @@ impl Reader {
     }
 
     fn target(&mut self, pair: P) -> Option<Target> {
-        let span = self.span(&pair);
         let mut inner = pair.into_inner();
         let first = inner.next()?;
         Some(match first.as_rule() {
-            Rule::everything_else => Target::EverythingElse(span),
+            Rule::everything_else => {
+                Target::EverythingElse(first.into_inner().map(|address| self.address(&address)).collect())
+            }
             _ => Target::At(self.address(&first), self.owners(inner)),
         })
     }
@@ -290,8 +291,7 @@ impl Reader {
                                 Rule::edition_span => years = self.years(inner),
                                 _ => {
                                     let said = self.squeezed(&inner).text;
-                                    let known =
-                                        [ClaimAnswer::Refuted, ClaimAnswer::Supported, ClaimAnswer::NotSettled];
+                                    let known = [ClaimAnswer::Refuted, ClaimAnswer::Supported, ClaimAnswer::NotSettled];
                                     let answer = known.into_iter().find(|a| a.words() == said);
                                     expects.extend(answer.map(|answer| (years.take(), answer, span)));
                                 }

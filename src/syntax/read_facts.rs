@@ -34,9 +34,7 @@ impl Reader {
             }
             Rule::instance => self.instance(pair),
             Rule::absent_kind => pair.into_inner().next().map(|p| FactItem::Absent { thing: self.name(&p), span }),
-            Rule::maybe_more_of => {
-                pair.into_inner().next().map(|p| FactItem::MaybeMore { thing: self.name(&p), span })
-            }
+            Rule::maybe_more_of => pair.into_inner().next().map(|p| FactItem::MaybeMore { thing: self.name(&p), span }),
             _ => {
                 self.bad(pair, Context::Facts);
                 None

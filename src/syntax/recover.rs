@@ -33,6 +33,7 @@ const BOOK: &[(&str, Rule)] = &[
     ("terms", Rule::terms),
     ("examples", Rule::terms),
     ("edition", Rule::edition),
+    ("excerpt", Rule::excerpt),
     ("interim", Rule::changes),
     ("erratum", Rule::changes),
     ("amendment", Rule::changes),
@@ -179,6 +180,7 @@ pub(super) fn diagnose(source: SourceId, shift: usize, chunk: &str, context: Con
 fn shape(rule: Rule) -> Option<&'static str> {
     Some(match rule {
         Rule::terms => "terms for FAMILY \"title\"",
+        Rule::excerpt => "excerpt of FAMILY YEAR \"title\"",
         Rule::edition => "edition FAMILY YEAR \"title\"",
         Rule::choice => "choice NAME { value, value }",
         Rule::scale => "scale NAME { step < step }",
