@@ -8,8 +8,13 @@ pub const RULEBOOKS: &[(&str, &str)] = &[
     ("nec/2014-230-services.rulebook", include_str!("../../rulebooks/nec/2014-230-services.rulebook")),
     ("nec/2014-250.rulebook", include_str!("../../rulebooks/nec/2014-250.rulebook")),
     ("nec/2014-406-receptacles.rulebook", include_str!("../../rulebooks/nec/2014-406-receptacles.rulebook")),
+    ("nec/terms-places.rulebook", include_str!("../../rulebooks/nec/terms-places.rulebook")),
+    ("nec/2014-110.rulebook", include_str!("../../rulebooks/nec/2014-110.rulebook")),
+    ("nec/2014-210-placement.rulebook", include_str!("../../rulebooks/nec/2014-210-placement.rulebook")),
+    ("nec/2014-300.rulebook", include_str!("../../rulebooks/nec/2014-300.rulebook")),
     ("nec/2014-517-beds.rulebook", include_str!("../../rulebooks/nec/2014-517-beds.rulebook")),
     ("nec/2014-517.rulebook", include_str!("../../rulebooks/nec/2014-517.rulebook")),
+    ("nec/2014-517-wet.rulebook", include_str!("../../rulebooks/nec/2014-517-wet.rulebook")),
     ("nec/2014-cables.rulebook", include_str!("../../rulebooks/nec/2014-cables.rulebook")),
     ("nec/2014-listing.rulebook", include_str!("../../rulebooks/nec/2014-listing.rulebook")),
     ("nec/2017.rulebook", include_str!("../../rulebooks/nec/2017.rulebook")),
@@ -20,6 +25,13 @@ pub const RULEBOOKS: &[(&str, &str)] = &[
     ("nec/2023-protection.rulebook", include_str!("../../rulebooks/nec/2023-protection.rulebook")),
     ("nec/2026.rulebook", include_str!("../../rulebooks/nec/2026.rulebook")),
     ("nec/2026-protection.rulebook", include_str!("../../rulebooks/nec/2026-protection.rulebook")),
+    ("nec/2017-placement.rulebook", include_str!("../../rulebooks/nec/2017-placement.rulebook")),
+    ("nec/2020-placement.rulebook", include_str!("../../rulebooks/nec/2020-placement.rulebook")),
+    ("nec/2023-placement.rulebook", include_str!("../../rulebooks/nec/2023-placement.rulebook")),
+    ("nec/2026-placement.rulebook", include_str!("../../rulebooks/nec/2026-placement.rulebook")),
+    ("osha/terms.rulebook", include_str!("../../rulebooks/osha/terms.rulebook")),
+    ("osha/1910-s.rulebook", include_str!("../../rulebooks/osha/1910-s.rulebook")),
+    ("osha/1926-k.rulebook", include_str!("../../rulebooks/osha/1926-k.rulebook")),
 ];
 
 /// Path below `rulebooks/` and text of the examples and claims that stand beside them.
