@@ -11,6 +11,7 @@ pub mod eval;
 pub mod facts;
 pub mod format;
 pub mod ir;
+pub mod rehearse;
 pub mod report;
 pub mod sema;
 pub mod session;

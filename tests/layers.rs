@@ -18,14 +18,16 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("eval", &["base", "ir", "facts"]),
     ("report", &["base", "diag", "ir", "facts", "eval"]),
     ("compare", &["base", "diag", "ir", "edition", "report"]),
-    ("session", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report"]),
-    ("cli", &["diag", "facts", "report", "compare", "session"]),
+    ("rehearse", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval"]),
+    ("session", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "rehearse"]),
+    ("cli", &["diag", "facts", "report", "compare", "rehearse", "session"]),
 ];
 
 /// Words that only these modules may contain.
 const ALONE: &[(&str, &[&str])] = &[
     ("pest", &["syntax"]),
     ("miette", &["diag"]),
+    ("quick_xml", &["rehearse"]),
     ("clap", &["cli"]),
     ("terminal_size", &["cli"]),
     ("std::fs", &["cli"]),

@@ -10,6 +10,7 @@
 use std::path::PathBuf;
 use std::process::{Command, Output};
 use whereas::diag::{Code, Diagnostics, Look, render};
+use whereas::rehearse::Wish;
 use whereas::session::{FactsForm, Session, choose};
 
 struct Block<'p> {
@@ -49,6 +50,7 @@ fn run(given: &str, block: &Block) -> (Session, Diagnostics) {
         found.extend(news);
         program = opened;
     }
+    found.extend(session.rehearse(&[], &[], Wish::Run).1);
     if found.has_errors() {
         return (session, found);
     }

@@ -6,6 +6,7 @@ mod compare;
 mod facts;
 mod inspect;
 mod outlet;
+mod rehearse;
 mod why;
 
 use args::{Command, Line};
@@ -64,6 +65,7 @@ fn command(line: Line) -> Ended {
         Command::Compare(arguments) => compare::run(arguments, &mut outlet),
         Command::Facts(arguments) => facts::run(arguments, &mut outlet),
         Command::Why(arguments) => why::run(&arguments, &mut outlet),
+        Command::Rehearse(arguments) => rehearse::run(&arguments, &mut outlet),
         Command::Editions(arguments) => inspect::editions(&arguments, &mut outlet),
     }
 }

@@ -348,6 +348,7 @@ impl Work<'_, '_> {
                     | Item::Thing(_)
                     | Item::Terms(_)
                     | Item::Edition(_)
+                    | Item::Beside(_)
                     | Item::Changes(_) => {
                         let diagnostic = Diagnostic::error(Code::OutOfPlace, "vocabulary inside a set of changes")
                             .at(change.span, "not here")

@@ -323,6 +323,7 @@ fn defined(item: &Item) -> Option<&str> {
         | Item::Thing(_)
         | Item::Section(_)
         | Item::Table(_)
+        | Item::Beside(_)
         | Item::Changes(_) => None,
     }
 }

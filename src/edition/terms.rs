@@ -133,6 +133,7 @@ impl Work<'_, '_> {
                     | Item::Choice(_)
                     | Item::Scale(_)
                     | Item::Thing(_)
+                    | Item::Beside(_)
                     | Item::Changes(_) => continue,
                 });
             }

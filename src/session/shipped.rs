@@ -33,3 +33,12 @@ pub const RULEBOOKS: &[(&str, &str)] = &[
     ("osha/1910-s.rulebook", include_str!("../../rulebooks/osha/1910-s.rulebook")),
     ("osha/1926-k.rulebook", include_str!("../../rulebooks/osha/1926-k.rulebook")),
 ];
+
+/// Path below `rulebooks/` and text of the examples and claims that stand beside them.
+pub const EXAMPLES: &[(&str, &str)] = &[
+    ("nec/claims.rulebook", include_str!("../../rulebooks/nec/claims.rulebook")),
+    ("nec/examples/beds.rulebook", include_str!("../../rulebooks/nec/examples/beds.rulebook")),
+    ("nec/examples/cables.rulebook", include_str!("../../rulebooks/nec/examples/cables.rulebook")),
+    ("nec/examples/grounding.rulebook", include_str!("../../rulebooks/nec/examples/grounding.rulebook")),
+    ("nec/examples/paths.rulebook", include_str!("../../rulebooks/nec/examples/paths.rulebook")),
+];

@@ -1,6 +1,10 @@
 //! The syntax tree of rulebooks and facts. It owns its text, keeps every place, and decides nothing: words are not
 //! resolved here, quantities not converted, section numbers are text. Comments live beside it in [`crate::syntax::Parsed`].
 
+pub use super::beside::{
+    Answer, AnswerBy, Beside, Claim, ClaimAnswer, ClaimVerb, Example, Expect, ExpectKind, Fixture, Given, GridRow,
+    Said, Survives, Target, Under, Whereabouts, YearSpan,
+};
 use crate::base::source::Span;
 use compact_str::CompactString;
 
@@ -67,6 +71,8 @@ pub enum Item {
     Reading(Reading),
     /// Changes to a book: an edition that follows another, an interim or a local amendment.
     Changes(ChangeSet),
+    /// An example, a claim or what they share: belongs to no edition.
+    Beside(Box<Beside>),
 }
 
 /// `terms for nec "National Electrical Code"`.

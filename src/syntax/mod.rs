@@ -5,11 +5,13 @@
 //! reports every mistake. Nothing is resolved here.
 
 pub mod ast;
+pub mod beside;
 pub mod guard;
 mod letters;
 mod read_book;
 mod read_changes;
 mod read_clause;
+mod read_examples;
 mod read_facts;
 mod recover;
 mod stack;

@@ -34,6 +34,9 @@ impl Reader {
             Rule::table => self.table(pair).map(Item::Table),
             Rule::reading => self.reading(pair).map(Item::Reading),
             Rule::changes => self.changes(pair).map(Item::Changes),
+            Rule::fixture | Rule::example | Rule::claim | Rule::survives => {
+                self.beside(pair).map(|beside| Item::Beside(Box::new(beside)))
+            }
             _ => {
                 self.bad(pair, Context::Book);
                 None

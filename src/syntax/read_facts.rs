@@ -11,33 +11,35 @@ impl Reader {
     pub(super) fn facts(&mut self, pairs: &mut Pairs<Rule>) -> FactsFile {
         let mut items = Vec::new();
         for pair in pairs.next().into_iter().flat_map(P::into_inner) {
-            let span = self.span(&pair);
-            let item = match pair.as_rule() {
-                Rule::EOI => None,
-                Rule::project => {
-                    let (mut title, mut block) = (None, None);
-                    for inner in pair.into_inner() {
-                        let span = self.span(&inner);
-                        match inner.as_rule() {
-                            Rule::text => title = self.text(inner).map(|text| Name { text, span }),
-                            _ => block = Some(self.block(inner)),
-                        }
-                    }
-                    block.map(|block| FactItem::Project { title, block, span })
-                }
-                Rule::instance => self.instance(pair),
-                Rule::absent_kind => pair.into_inner().next().map(|p| FactItem::Absent { thing: self.name(&p), span }),
-                Rule::maybe_more_of => {
-                    pair.into_inner().next().map(|p| FactItem::MaybeMore { thing: self.name(&p), span })
-                }
-                _ => {
-                    self.bad(pair, Context::Facts);
-                    None
-                }
-            };
-            items.extend(item);
+            if pair.as_rule() != Rule::EOI {
+                items.extend(self.fact_item(pair));
+            }
         }
         FactsFile { items }
+    }
+
+    pub(super) fn fact_item(&mut self, pair: P) -> Option<FactItem> {
+        let span = self.span(&pair);
+        match pair.as_rule() {
+            Rule::project => {
+                let (mut title, mut block) = (None, None);
+                for inner in pair.into_inner() {
+                    let span = self.span(&inner);
+                    match inner.as_rule() {
+                        Rule::text => title = self.text(inner).map(|text| Name { text, span }),
+                        _ => block = Some(self.block(inner)),
+                    }
+                }
+                block.map(|block| FactItem::Project { title, block, span })
+            }
+            Rule::instance => self.instance(pair),
+            Rule::absent_kind => pair.into_inner().next().map(|p| FactItem::Absent { thing: self.name(&p), span }),
+            Rule::maybe_more_of => pair.into_inner().next().map(|p| FactItem::MaybeMore { thing: self.name(&p), span }),
+            _ => {
+                self.bad(pair, Context::Facts);
+                None
+            }
+        }
     }
 
     fn instance(&mut self, pair: P) -> Option<FactItem> {
