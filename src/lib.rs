@@ -12,3 +12,4 @@ pub mod report;
 pub mod sema;
 pub mod session;
 pub mod syntax;
+pub mod trial;

@@ -19,7 +19,11 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("report", &["base", "diag", "ir", "facts", "eval"]),
     ("compare", &["base", "diag", "ir", "edition", "report"]),
     ("session", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report"]),
-    ("cli", &["diag", "facts", "report", "compare", "session"]),
+    (
+        "trial",
+        &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "compare", "session"],
+    ),
+    ("cli", &["diag", "facts", "report", "compare", "session", "trial"]),
 ];
 
 /// Words that only these modules may contain.
@@ -28,6 +32,7 @@ const ALONE: &[(&str, &[&str])] = &[
     ("miette", &["diag"]),
     ("clap", &["cli"]),
     ("terminal_size", &["cli"]),
+    ("rustyline", &["cli"]),
     ("std::fs", &["cli"]),
     ("std::env", &["cli"]),
     ("std::io", &["cli"]),

@@ -6,6 +6,9 @@ mod compare;
 mod facts;
 mod inspect;
 mod outlet;
+mod try_files;
+mod try_lines;
+mod try_terminal;
 mod why;
 
 use args::{Command, Line};
@@ -62,6 +65,7 @@ fn command(line: Line) -> Ended {
     match line.command {
         Command::Inspect(arguments) => inspect::run(arguments, &mut outlet),
         Command::Compare(arguments) => compare::run(arguments, &mut outlet),
+        Command::Try(arguments) => try_lines::run(arguments, &mut outlet),
         Command::Facts(arguments) => facts::run(arguments, &mut outlet),
         Command::Why(arguments) => why::run(&arguments, &mut outlet),
         Command::Editions(arguments) => inspect::editions(&arguments, &mut outlet),

@@ -122,7 +122,8 @@ pub fn quantity(quantity: &Quantity) -> String {
     }
 }
 
-fn measure(measure: &Measure) -> String {
+/// A measure as written.
+pub fn measure(measure: &Measure) -> String {
     joined(&measure.parts, " ", |(number, unit)| {
         let number = number.text.split_ascii_whitespace().collect::<Vec<_>>().join(" ");
         match unit {

@@ -7,6 +7,7 @@
 pub mod ast;
 pub mod guard;
 mod letters;
+mod lone;
 mod read_book;
 mod read_changes;
 mod read_clause;
@@ -14,6 +15,7 @@ mod read_facts;
 mod recover;
 
 pub use guard::{Comment, decode};
+pub use lone::{parse_changes, parse_entries, parse_figure};
 
 use crate::base::source::{SourceId, Span};
 use crate::diag::{Code, Diagnostic, Diagnostics};
