@@ -31,9 +31,10 @@ impl Trial {
                 return Ok(Reply::done(page.text));
             }
             if let Some((owner, field)) = rest.rsplit_once('.')
-                && let Ok(id) = names.whole(owner, span)
+                && rest.starts_with(char::is_alphabetic)
             {
-                return self.field(names, id, field, rest, line, look);
+                let id = names.whole(owner, span)?;
+                return self.field(names, id, field, look);
             }
         }
         // `EXPRESSION for NAME`, or `FIELD of NAME`: the name is found among the facts, the rest is read for its kind.
@@ -126,7 +127,7 @@ impl Trial {
         Ok(Reply::done(page.text))
     }
 
-    fn field(&self, names: naming::Names, id: ObjectId, field: &str, text: &str, line: &str, look: &Look) -> Did {
+    fn field(&self, names: naming::Names, id: ObjectId, field: &str, look: &Look) -> Did {
         let thing = names.facts.object(id).thing;
         let described = names.schema.thing(thing);
         let all: Vec<usize> = (described.fields.iter().enumerate())
@@ -147,7 +148,6 @@ impl Trial {
             let title = format!("{} has no field `{field}`", described.name);
             let bad = Diagnostic::error(Code::NotNamed, title);
             let near = crate::diag::nearest(field, known.iter().map(String::as_str)).map(str::to_string);
-            let _ = (text, line);
             return Err(match near {
                 Some(near) => bad.help(format!("did you mean `{near}`?")),
                 None => bad.help(format!("`list {}` tells its fields", described.name)),

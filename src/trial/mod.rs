@@ -372,7 +372,9 @@ impl Trial {
             if many {
                 page.head(&job.name, Ink::Strong);
             }
-            draw_flips(&all, page);
+            // A thing that was taken out is no change of the rules.
+            let gone = if rebooked { "no such requirement" } else { "no longer there" };
+            draw_flips(&all, gone, page);
             let tally = rows::tally(&job.found.rows);
             let lead = if all.is_empty() { "No verdict changes" } else { "Now" };
             page.fill(&format!("{lead}: {tally}."), "", "    ");
@@ -399,10 +401,10 @@ impl Trial {
 }
 
 /// Draws flips, those of one kind together.
-fn draw_flips(all: &[Flip], page: &mut Page) {
+fn draw_flips(all: &[Flip], gone: &'static str, page: &mut Page) {
     let mut groups: Vec<(String, Ink, Vec<&Flip>)> = Vec::new();
     for flip in all {
-        let say = |v: Option<crate::eval::Verdict>| v.map_or("no such requirement", rows::words);
+        let say = |v: Option<crate::eval::Verdict>| v.map_or(gone, rows::words);
         let head = match (flip.before, flip.after) {
             (None, Some(after)) => rows::words(after).to_string(),
             (before, after) => format!("{} {} {}", say(before), page.arrow(), say(after)),
