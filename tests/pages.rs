@@ -119,7 +119,9 @@ fn failing_blocks_give_the_code_and_mended_blocks_nothing() {
         for block in &blocks {
             if block.reads == "try" {
                 let errors: Vec<String> = match tried(given, block) {
-                    Ok(text) => text.lines().filter_map(|l| l.split_once("error ")).map(|(_, e)| e.to_string()).collect(),
+                    Ok(text) => {
+                        text.lines().filter_map(|l| l.split_once("error ")).map(|(_, e)| e.to_string()).collect()
+                    }
                     Err(why) => vec![why],
                 };
                 let right = match block.role {

@@ -108,7 +108,11 @@ fn the_width_of_the_terminal_is_kept_to_as_it_changes() {
     let lines: Vec<&str> = text.lines().map(str::trim_end).filter(|l| !l.is_empty()).collect();
     assert!(lines.len() > 1 && lines.iter().all(|l| l.chars().count() <= 44), "{text}");
     terminal.get_process_mut().set_window_size(100, 30).unwrap();
-    say(&mut terminal, "standing 517.13(A)", "517.13\\(A\\)  Receptacles and fixed equipment: two grounding paths: R1 of EX4-1".replace('\\', "").as_str());
+    say(
+        &mut terminal,
+        "standing 517.13(A)",
+        "517.13\\(A\\)  Receptacles and fixed equipment: two grounding paths: R1 of EX4-1".replace('\\', "").as_str(),
+    );
 }
 
 #[test]

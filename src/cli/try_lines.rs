@@ -29,14 +29,19 @@ pub(super) fn run(arguments: TryArguments, outlet: &mut Outlet) -> Ended {
             return Ended::Failed;
         }
     };
+    // At a terminal the greeting tells what was loaded.
+    let terminal = std::io::stdin().is_terminal();
     for file in &arguments.files {
-        let reply = say(&mut trial, &format!("load {}", file.display()), outlet);
-        if reply == Mood::Failed {
+        let reply = heard(&mut trial, &format!("load {}", file.display()), outlet);
+        if reply.mood == Mood::Failed || !terminal {
+            print(&reply, outlet);
+        }
+        if reply.mood == Mood::Failed {
             return Ended::Failed;
         }
     }
     trial.settle();
-    if std::io::stdin().is_terminal() {
+    if terminal {
         return try_terminal::run(trial, outlet);
     }
     from_pipe(&mut trial, outlet)
@@ -44,6 +49,13 @@ pub(super) fn run(arguments: TryArguments, outlet: &mut Outlet) -> Ended {
 
 /// Says one line to the trial, does what it asks for, and prints what it replies.
 pub(super) fn say(trial: &mut Trial, line: &str, outlet: &mut Outlet) -> Mood {
+    let reply = heard(trial, line, outlet);
+    print(&reply, outlet);
+    reply.mood
+}
+
+/// Says one line to the trial, and does what it asks for.
+fn heard(trial: &mut Trial, line: &str, outlet: &Outlet) -> Reply {
     let look = outlet.out_look();
     let mut reply = trial.line(line, &look);
     while let Some(request) = reply.request.take() {
@@ -51,8 +63,7 @@ pub(super) fn say(trial: &mut Trial, line: &str, outlet: &mut Outlet) -> Mood {
         let before = std::mem::replace(&mut reply, trial.fulfilled(&request, by, &look));
         reply.text = before.text + &reply.text;
     }
-    print(&reply, outlet);
-    reply.mood
+    reply
 }
 
 fn print(reply: &Reply, outlet: &mut Outlet) {

@@ -109,7 +109,8 @@ impl Completer for Desk {
                 let told = candidates.len() <= TOLD;
                 let pairs = candidates.into_iter().map(|c| {
                     let about: String = c.about.chars().take(60).collect();
-                    let display = if told && !about.is_empty() { format!("{}  {about}", c.text) } else { c.text.clone() };
+                    let display =
+                        if told && !about.is_empty() { format!("{}  {about}", c.text) } else { c.text.clone() };
                     Pair { display, replacement: c.text }
                 });
                 Ok((from, pairs.collect()))

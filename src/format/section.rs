@@ -59,7 +59,9 @@ fn conditions(word: &str, clauses: &Clauses, depth: usize, of: &[Mark], lines: &
             ClauseKind::AllOf(list) => Some(("all of", list)),
             ClauseKind::AnyOf(list) => Some(("any of", list)),
             ClauseKind::NoneOf(list) => Some(("none of", list)),
-            ClauseKind::If(..) | ClauseKind::Quantified { .. } | ClauseKind::Dated(..) | ClauseKind::Compare(..) => None,
+            ClauseKind::If(..) | ClauseKind::Quantified { .. } | ClauseKind::Dated(..) | ClauseKind::Compare(..) => {
+                None
+            }
         };
         if let Some((quantity, list)) = list {
             return items(&format!("{word} {quantity}"), list, depth, of, lines);
@@ -68,7 +70,14 @@ fn conditions(word: &str, clauses: &Clauses, depth: usize, of: &[Mark], lines: &
     say(lines, depth, format!("{word} {}", line::clauses(clauses)), of);
 }
 
-fn triggered(word: &str, clauses: &Clauses, triggers: Option<&Items>, depth: usize, of: &[Mark], lines: &mut Vec<Line>) {
+fn triggered(
+    word: &str,
+    clauses: &Clauses,
+    triggers: Option<&Items>,
+    depth: usize,
+    of: &[Mark],
+    lines: &mut Vec<Line>,
+) {
     match triggers {
         Some(triggers) => items(&format!("{word} {} where any of", line::clauses(clauses)), triggers, depth, of, lines),
         None => conditions(word, clauses, depth, of, lines),

@@ -19,7 +19,8 @@ pub fn parse_entries(source: SourceId, text: &str) -> (Vec<ast::Entry>, Diagnost
 
 /// Reads lines as they stand in an amendment: `in 210.8(A): volts was 125 V, now 250 V`. All mistakes are collected.
 pub fn parse_changes(source: SourceId, text: &str) -> (Vec<ast::Change>, Diagnostics) {
-    let read = |reader: &mut Reader, pair: Pair<Rule>| pair.into_inner().filter_map(|p| reader.change_line(p)).collect();
+    let read =
+        |reader: &mut Reader, pair: Pair<Rule>| pair.into_inner().filter_map(|p| reader.change_line(p)).collect();
     lone(source, text, Rule::lone_changes, read)
 }
 

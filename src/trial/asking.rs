@@ -59,7 +59,11 @@ impl Trial {
                 (least, most) => format!("decides {least}, up to {most}"),
             };
             let question = if missing.question.is_empty() { String::new() } else { format!(" - {}", missing.question) };
-            page.fill(&format!("{} of {}: {decides}{question}", missing.name, missing.of), &format!("{:>3}  ", at + 1), "       ");
+            page.fill(
+                &format!("{} of {}: {decides}{question}", missing.name, missing.of),
+                &format!("{:>3}  ", at + 1),
+                "       ",
+            );
             let expected = expected(&opened.program, &found.installation, missing);
             if !expected.is_empty() {
                 page.fill(&expected, "       ", "         ");
@@ -87,7 +91,9 @@ impl Trial {
             let bad = self.complaint(Code::Lacking, title, &line, &line, "which question?");
             return Err(bad.help("`ask` lists the open questions by number").into());
         };
-        let Some(found) = self.now.job().map(|job| Rc::clone(&job.found)) else { return Ok(Reply::done(String::new())) };
+        let Some(found) = self.now.job().map(|job| Rc::clone(&job.found)) else {
+            return Ok(Reply::done(String::new()));
+        };
         let schema = &self.now.opened.program.schema;
         let thing = found.installation.object(missing.object).thing;
         let field = schema.field(thing, missing.field);
@@ -156,13 +162,16 @@ fn questions(opened: &Opened, found: &Found) -> Vec<Asked> {
     for (duty, subject) in &open {
         for missing in eval::explain(program, facts, &opened.choices, *duty, *subject).missing {
             let key = (missing.object, missing.field);
-            asked
-                .entry(key)
-                .and_modify(|known| known.bears_on += 1)
-                .or_insert(Asked { missing, bears_on: 1, least: 0, most: 0 });
+            asked.entry(key).and_modify(|known| known.bears_on += 1).or_insert(Asked {
+                missing,
+                bears_on: 1,
+                least: 0,
+                most: 0,
+            });
         }
     }
-    let mut all: Vec<Asked> = asked.into_values().filter(|a| facts.object(a.missing.object).standing == Standing::Stated).collect();
+    let mut all: Vec<Asked> =
+        asked.into_values().filter(|a| facts.object(a.missing.object).standing == Standing::Stated).collect();
     all.sort_by_key(|a| (std::cmp::Reverse(a.bears_on), a.missing.object, a.missing.field));
     let mut trying = facts.clone();
     for one in all.iter_mut().take(TRIED) {
@@ -222,9 +231,11 @@ fn answers(program: &Program, thing: ThingId, id: FieldId, known: &Cell) -> Answ
         _ => ValueSet::MAX,
     };
     let mut cells: Vec<Cell> = match &field.ty {
-        FieldType::YesNo => {
-            [1, 2].into_iter().filter(|bit| possible & bit != 0).map(|bit| Cell::Values(bit, MaybeAbsent::Present)).collect()
-        }
+        FieldType::YesNo => [1, 2]
+            .into_iter()
+            .filter(|bit| possible & bit != 0)
+            .map(|bit| Cell::Values(bit, MaybeAbsent::Present))
+            .collect(),
         FieldType::OneOf(domain) => {
             let values = program.schema.domain(*domain).all() & possible;
             (0..128u32)
@@ -244,7 +255,10 @@ fn answers(program: &Program, thing: ThingId, id: FieldId, known: &Cell) -> Answ
         | FieldType::ManyRef(_)
         | FieldType::Inverse(..) => Vec::new(),
     };
-    if field.may_be_absent && matches!(known, Cell::Unknown | Cell::Values(_, MaybeAbsent::Perhaps)) && !cells.is_empty() {
+    if field.may_be_absent
+        && matches!(known, Cell::Unknown | Cell::Values(_, MaybeAbsent::Perhaps))
+        && !cells.is_empty()
+    {
         cells.push(Cell::Absent);
     }
     Answers { cells, all: true }

@@ -46,9 +46,10 @@ impl Trial {
         match rest {
             "" => {
                 page.head("State a fact", Ink::Strong);
-                page.columns(&rows_of(&[
-                    ("circuit EX4-1.overcurrent: 20 A", "a dotted line, or a whole block as in a file of facts (`help facts`)"),
-                ]));
+                page.columns(&rows_of(&[(
+                    "circuit EX4-1.overcurrent: 20 A",
+                    "a dotted line, or a whole block as in a file of facts (`help facts`)",
+                )]));
                 page.head("Try a rule", Ink::Strong);
                 page.columns(&rows_of(&[(
                     "in 210.8(A): volts was 125 V, now 250 V",
@@ -57,8 +58,10 @@ impl Trial {
                 page.head("Figure", Ink::Strong);
                 page.columns(&rows_of(&[("3/4 in + 2 mm", "any expression, with units (`help figure`)")]));
                 page.head("Or say", Ink::Strong);
-                let all: Vec<(String, String)> =
-                    WORDS.iter().map(|t| (format!("{} {}", t.name, t.shape).trim().to_string(), t.about.to_string())).collect();
+                let all: Vec<(String, String)> = WORDS
+                    .iter()
+                    .map(|t| (format!("{} {}", t.name, t.shape).trim().to_string(), t.about.to_string()))
+                    .collect();
                 page.columns(&all);
             }
             "facts" => explained("Facts", FACTS, &mut page),
@@ -101,7 +104,13 @@ impl Trial {
             .or_else(|| editions.iter().find(|b| b.year == edition));
         let Some(book) = found else {
             let names: Vec<String> = editions.iter().map(full).collect();
-            let diagnostic = self.complaint(Code::NoSuchEdition, format!("there is no edition `{edition}`"), line, edition, "not loaded");
+            let diagnostic = self.complaint(
+                Code::NoSuchEdition,
+                format!("there is no edition `{edition}`"),
+                line,
+                edition,
+                "not loaded",
+            );
             return Err(match nearest(edition, names.iter().map(String::as_str)) {
                 Some(near) => diagnostic.help(format!("did you mean `{near}`? loaded: {}", names.join(", "))),
                 None => diagnostic.help(format!("loaded: {}", names.join(", "))),
@@ -133,7 +142,8 @@ impl Trial {
             (Some((name, option)), _) => (name.trim(), Some(option.trim())),
             (None, Some(name)) => (name.trim(), None),
             (None, None) => {
-                let usage = self.complaint(Code::Lacking, "what is read how?".to_string(), line, line, "this is not enough");
+                let usage =
+                    self.complaint(Code::Lacking, "what is read how?".to_string(), line, line, "this is not enough");
                 return Err(usage.help("write `read either-path as strict`, or `read either-path both ways`").into());
             }
         };
@@ -176,7 +186,11 @@ impl Trial {
         if let Some(name) = rest.strip_prefix("new ").map(str::trim) {
             let plain = name.chars().all(|c| c.is_alphanumeric() || "-_.".contains(c)) && !name.is_empty();
             if !plain || next.jobs.iter().any(|j| j.name == name) {
-                let title = if plain { format!("there is a job `{name}` already") } else { format!("`{name}` is no name for a job") };
+                let title = if plain {
+                    format!("there is a job `{name}` already")
+                } else {
+                    format!("`{name}` is no name for a job")
+                };
                 let bad = self.complaint(Code::BadJobName, title, line, name, "this name");
                 return Err(bad.help("take another: letters, digits, hyphens").into());
             }
@@ -193,7 +207,8 @@ impl Trial {
                 let known: Vec<&str> = self.now.jobs.iter().map(|j| j.name.as_str()).collect();
                 let near = nearest(rest, known.iter().copied()).map(str::to_string);
                 let all = few(&known);
-                let unknown = self.complaint(Code::BadJobName, format!("there is no job `{rest}`"), line, rest, "not known");
+                let unknown =
+                    self.complaint(Code::BadJobName, format!("there is no job `{rest}`"), line, rest, "not known");
                 return Err(match near {
                     Some(near) => unknown.help(format!("did you mean `{near}`?")),
                     None => unknown.help(format!("jobs: {all}; `job new {rest}` starts one")),
@@ -235,7 +250,13 @@ impl Trial {
             number => match number.parse::<usize>() {
                 Ok(number) if number > 0 => number,
                 Ok(_) | Err(_) => {
-                    let bad = self.complaint(Code::Lacking, format!("`{number}` is no number of statements"), line, number, "");
+                    let bad = self.complaint(
+                        Code::Lacking,
+                        format!("`{number}` is no number of statements"),
+                        line,
+                        number,
+                        "",
+                    );
                     return Err(bad.help("write `back`, or `back 3` for the last three").into());
                 }
             },
@@ -290,7 +311,8 @@ impl Trial {
         let mut facts = job.facts.as_ref().clone();
         let gone = path.and_then(|path| stating::remove(schema, &mut facts, &path, field));
         if gone.is_none() {
-            let bad = Diagnostic::error(Code::NotNamed, format!("`{rest}` was not stated")).at(span, "nothing to leave out");
+            let bad =
+                Diagnostic::error(Code::NotNamed, format!("`{rest}` was not stated")).at(span, "nothing to leave out");
             return Err(bad.help("`show NAME` tells what is stated of a thing").into());
         }
         job.facts = Rc::new(facts);
@@ -316,8 +338,9 @@ impl Trial {
                 let thing = found.installation.object(id).thing;
                 let known = stating::lists(schema, thing);
                 if !known.contains(&list) {
-                    let bad = Diagnostic::error(Code::NotNamed, format!("{} has no list `{list}`", schema.thing(thing).name))
-                        .at(span, "no list");
+                    let bad =
+                        Diagnostic::error(Code::NotNamed, format!("{} has no list `{list}`", schema.thing(thing).name))
+                            .at(span, "no list");
                     return Err(match nearest(list, known.iter().copied()) {
                         Some(near) => bad.help(format!("did you mean `{near}`?")),
                         None => bad.help(format!("its lists: {}", few(&known))),
@@ -329,7 +352,8 @@ impl Trial {
             None => {
                 if schema.thing_named(rest).is_none() {
                     let known: Vec<&str> = schema.things.iter().map(|t| t.name.as_str()).collect();
-                    let bad = Diagnostic::error(Code::NotNamed, format!("there is no thing `{rest}`")).at(span, "not known");
+                    let bad =
+                        Diagnostic::error(Code::NotNamed, format!("there is no thing `{rest}`")).at(span, "not known");
                     return Err(match nearest(rest, known.iter().copied()) {
                         Some(near) => bad.help(format!("did you mean `{near}`?")),
                         None => bad.help("write `no more branch-circuit`, or `no more outlets of EX4-1`"),

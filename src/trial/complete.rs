@@ -62,7 +62,9 @@ impl Trial {
         } else {
             let section = line.get(..line.len() - (text.len() - section_at)).unwrap_or("");
             let addressed = section.trim_end();
-            if ADDRESSED.iter().any(|lead| addressed.trim_start() == *lead) || addressed.ends_with(" as") && first == "renumber" {
+            if ADDRESSED.iter().any(|lead| addressed.trim_start() == *lead)
+                || addressed.ends_with(" as") && first == "renumber"
+            {
                 self.addresses(&mut found);
                 return picked(text, section_at, found);
             }
@@ -122,7 +124,9 @@ impl Trial {
 
     fn named(&self, found: &mut Vec<Candidate>) {
         if let Some(names) = self.names() {
-            found.extend(names.stated().map(|(id, name)| said(name, &names.schema.thing(names.facts.object(id).thing).name)));
+            found.extend(
+                names.stated().map(|(id, name)| said(name, &names.schema.thing(names.facts.object(id).thing).name)),
+            );
         }
     }
 
@@ -282,7 +286,9 @@ impl Trial {
             Reached::List(at, field) => {
                 let Some(names) = self.names() else { return };
                 if let At::Stated(id) = at {
-                    let Some(FieldType::Many(member)) = schema.thing(names.thing(at)).fields.get(field).map(|f| f.ty.clone()) else {
+                    let Some(FieldType::Many(member)) =
+                        schema.thing(names.thing(at)).fields.get(field).map(|f| f.ty.clone())
+                    else {
                         return;
                     };
                     let members = names.stated().filter(|(m, _)| {
@@ -440,7 +446,9 @@ impl Trial {
                 Reached::Thing(at) => self.names()?.thing(at),
                 Reached::List(at, field) => {
                     // The block of a list: its members come next.
-                    let FieldType::Many(member) = schema.thing(self.names()?.thing(at)).fields.get(field)?.ty else { return None };
+                    let FieldType::Many(member) = schema.thing(self.names()?.thing(at)).fields.get(field)?.ty else {
+                        return None;
+                    };
                     heads.next()?;
                     member
                 }
@@ -507,8 +515,10 @@ enum Reached {
 }
 
 /// Words of changes behind which a section's number stands.
-const ADDRESSED: &[&str] =
-    &["in", "delete", "reserve", "replace", "renumber", "use", "waive", "release", "start", "lapse", "carry", "insert", "waives", "modifies"];
+const ADDRESSED: &[&str] = &[
+    "in", "delete", "reserve", "replace", "renumber", "use", "waive", "release", "start", "lapse", "carry", "insert",
+    "waives", "modifies",
+];
 
 fn said(text: &str, about: &str) -> Candidate {
     Candidate { text: text.to_string(), about: about.to_string() }
@@ -529,7 +539,8 @@ fn last_entry(line: &str) -> &str {
 /// The number a text ends in, if it does.
 fn after_number(text: &str) -> Option<&str> {
     let last = text.trim_end().rsplit(|c: char| c.is_whitespace() || "{}(),:".contains(c)).next()?;
-    let number = last.starts_with(|c: char| c.is_ascii_digit()) && last.chars().all(|c| c.is_ascii_digit() || "./-".contains(c));
+    let number =
+        last.starts_with(|c: char| c.is_ascii_digit()) && last.chars().all(|c| c.is_ascii_digit() || "./-".contains(c));
     (number && text.ends_with(' ')).then_some(last)
 }
 
@@ -540,7 +551,8 @@ fn units(_: &str, found: &mut Vec<Candidate>) {
 /// Those that begin as the word does, each once, in order.
 fn picked(text: &str, at: usize, found: Vec<Candidate>) -> Completion {
     let typed = text.get(at..).unwrap_or("");
-    let mut kept: Vec<Candidate> = found.into_iter().filter(|c| c.text.starts_with(typed) && !c.text.is_empty()).collect();
+    let mut kept: Vec<Candidate> =
+        found.into_iter().filter(|c| c.text.starts_with(typed) && !c.text.is_empty()).collect();
     kept.sort();
     kept.dedup_by(|a, b| a.text == b.text);
     kept.truncate(MOST);

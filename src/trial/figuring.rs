@@ -39,9 +39,10 @@ impl Trial {
         }
         // `EXPRESSION for NAME`, or `FIELD of NAME`: the name is found among the facts, the rest is read for its kind.
         let behind = |word: &str| -> Option<(usize, ObjectId)> {
-            let at = rest.match_indices(word).map(|(at, _)| at).find(|at| {
-                rest.get(at + word.len()..).is_some_and(|name| names.whole(name, span).is_ok())
-            })?;
+            let at = rest
+                .match_indices(word)
+                .map(|(at, _)| at)
+                .find(|at| rest.get(at + word.len()..).is_some_and(|name| names.whole(name, span).is_ok()))?;
             Some((at, names.whole(rest.get(at + word.len()..)?, span).ok()?))
         };
         let (text, subject) = match (behind(" for "), rest.rsplit_once(" for ")) {
@@ -82,7 +83,9 @@ impl Trial {
                 None => diagnostics
                     .into_iter()
                     .map(|d| match d.code {
-                        Code::UnknownName if d.help.is_none() => d.help("say of what: `… for NAME`, such as `for EX4-1`"),
+                        Code::UnknownName if d.help.is_none() => {
+                            d.help("say of what: `… for NAME`, such as `for EX4-1`")
+                        }
                         _ => d,
                     })
                     .collect(),

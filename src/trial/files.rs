@@ -9,8 +9,8 @@ use crate::diag::{Code, Diagnostic, Look};
 use crate::eval::Verdict;
 use crate::facts::installation::Installation;
 use crate::format;
-use crate::session::FactsForm;
 use crate::ir::schema::PROJECT;
+use crate::session::FactsForm;
 use crate::syntax::ast::{FactsFile, Rulebook};
 use crate::syntax::parse_rulebook;
 use std::rc::Rc;
@@ -43,7 +43,13 @@ impl Trial {
         let usage = "write `save facts to birch.facts`, `save example to birch.rulebook` or `save amendment to harbor.rulebook`, and `over` \
                      behind it to write over an existing file";
         let Some((what, file)) = rest.split_once(" to ") else {
-            let bad = self.complaint(Code::Lacking, "what shall be saved where?".to_string(), line, line, "this is not enough");
+            let bad = self.complaint(
+                Code::Lacking,
+                "what shall be saved where?".to_string(),
+                line,
+                line,
+                "this is not enough",
+            );
             return Err(bad.help(usage).into());
         };
         let (path, over) = match file.trim().strip_suffix(" over") {
@@ -57,7 +63,13 @@ impl Trial {
             "example" => self.example_text(name, line)?,
             "amendment" => self.amendment_text(name, line)?,
             other => {
-                let bad = self.complaint(Code::Lacking, format!("`{other}` is nothing that is saved"), line, other, "not known");
+                let bad = self.complaint(
+                    Code::Lacking,
+                    format!("`{other}` is nothing that is saved"),
+                    line,
+                    other,
+                    "not known",
+                );
                 return Err(bad.help(usage).into());
             }
         };
@@ -227,8 +239,7 @@ impl Trial {
         let mut same = false;
         if !diagnostics.has_errors() {
             let named: Vec<String> = self.now.with.iter().filter(|w| !is_typed(w)).cloned().collect();
-            let typed: Vec<String> =
-                self.now.with.iter().filter(|w| is_typed(w)).take(done).cloned().collect();
+            let typed: Vec<String> = self.now.with.iter().filter(|w| is_typed(w)).take(done).cloned().collect();
             let ours: Vec<String> = names(name, groups.len());
             let book = |more: &[String]| {
                 let all: Vec<&str> = named.iter().chain(more).map(String::as_str).collect();
@@ -263,7 +274,8 @@ impl Trial {
     fn example_text(&mut self, name: &str, line: &str) -> Result<String, crate::diag::Diagnostics> {
         self.facts_text(line)?;
         let facts = self.now.job().map(|job| Rc::clone(&job.facts)).unwrap_or_default();
-        let title = if name.is_empty() { self.now.job().map_or("", |job| job.name.as_str()) } else { name.trim_matches('"') };
+        let title =
+            if name.is_empty() { self.now.job().map_or("", |job| job.name.as_str()) } else { name.trim_matches('"') };
         Ok(example(&self.now, title, &facts))
     }
 }

@@ -56,10 +56,64 @@ pub struct Piece<'t> {
 }
 
 const JOINTS: &[&str] = &[
-    "is", "at", "of", "or", "x", "not", "no", "and", "any", "all", "every", "some", "where", "when", "if", "more", "less", "larger",
-    "smaller", "fewer", "exactly", "before", "after", "through", "by", "from", "across", "beyond", "per", "rounded", "count", "sum",
-    "largest", "smallest", "table", "none", "seen", "memory", "disputed", "then", "instead", "to", "as", "requires", "prohibits",
-    "permits", "notes", "unless", "governs", "was", "now", "unknown", "maybe", "least", "most", "for", "with", "yes",
+    "is",
+    "at",
+    "of",
+    "or",
+    "x",
+    "not",
+    "no",
+    "and",
+    "any",
+    "all",
+    "every",
+    "some",
+    "where",
+    "when",
+    "if",
+    "more",
+    "less",
+    "larger",
+    "smaller",
+    "fewer",
+    "exactly",
+    "before",
+    "after",
+    "through",
+    "by",
+    "from",
+    "across",
+    "beyond",
+    "per",
+    "rounded",
+    "count",
+    "sum",
+    "largest",
+    "smallest",
+    "table",
+    "none",
+    "seen",
+    "memory",
+    "disputed",
+    "then",
+    "instead",
+    "to",
+    "as",
+    "requires",
+    "prohibits",
+    "permits",
+    "notes",
+    "unless",
+    "governs",
+    "was",
+    "now",
+    "unknown",
+    "maybe",
+    "least",
+    "most",
+    "for",
+    "with",
+    "yes",
 ];
 
 /// Cuts lines into tinted pieces; together they are the text.
@@ -72,9 +126,10 @@ pub fn tints(text: &str) -> Vec<Piece<'_>> {
         let (length, tint) = if c == '#' {
             (rest.find('\n').unwrap_or(rest.len()), Tint::Remark)
         } else if c == '"' {
-            let end = rest.get(1..).and_then(|r| r.find(['"', '\n'])).map_or(rest.len(), |at| {
-                at + 1 + usize::from(rest.as_bytes().get(at + 1) == Some(&b'"'))
-            });
+            let end = rest
+                .get(1..)
+                .and_then(|r| r.find(['"', '\n']))
+                .map_or(rest.len(), |at| at + 1 + usize::from(rest.as_bytes().get(at + 1) == Some(&b'"')));
             (end, Tint::Quote)
         } else if c.is_alphanumeric() {
             let end = rest
@@ -82,9 +137,7 @@ pub fn tints(text: &str) -> Vec<Piece<'_>> {
                 .find(|(_, c)| !(c.is_alphanumeric() || "-_./%".contains(*c)))
                 .map_or(rest.len(), |(at, _)| at);
             let word = rest.get(..end).unwrap_or(rest);
-            let tint = if c.is_ascii_digit() {
-                Tint::Amount
-            } else if number_before && unit::lookup(word).is_some() {
+            let tint = if c.is_ascii_digit() || number_before && unit::lookup(word).is_some() {
                 Tint::Amount
             } else if first && leads(word) {
                 Tint::Lead
@@ -123,7 +176,8 @@ mod tests {
 
     #[test]
     fn open_braces_and_commas_ask_for_more() {
-        for unfinished in ["outlet R1 {", "in 210.8(A): volts was 125 V,", "figure (1 ft", "a {\n b: 1", "x: 1, # more"] {
+        for unfinished in ["outlet R1 {", "in 210.8(A): volts was 125 V,", "figure (1 ft", "a {\n b: 1", "x: 1, # more"]
+        {
             assert!(is_unfinished(unfinished), "{unfinished}");
         }
         for whole in ["", "ask", "outlet R1 { }", "a: \"{\"", "a: 1 # {", "a: 1,\n", "a: 1,\n\n", "}"] {
@@ -138,7 +192,9 @@ mod tests {
 
     #[test]
     fn pieces_make_the_text_again() {
-        for text in ["why 517.13(A) # so", "a: \"un\nclosed", "3/4 in + 2 mm", "été { 20 A }", "\"", "#", "a\"b\"c 12 AWG"] {
+        for text in
+            ["why 517.13(A) # so", "a: \"un\nclosed", "3/4 in + 2 mm", "été { 20 A }", "\"", "#", "a\"b\"c 12 AWG"]
+        {
             let joined: String = tints(text).iter().map(|p| p.text).collect();
             assert_eq!(joined, text);
         }

@@ -12,9 +12,8 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 /// What can be listed whole.
-pub(super) const TOPICS: &[&str] = &[
-    "things", "choices", "editions", "amendments", "sections", "tables", "kinds", "readings", "units", "jobs",
-];
+pub(super) const TOPICS: &[&str] =
+    &["things", "choices", "editions", "amendments", "sections", "tables", "kinds", "readings", "units", "jobs"];
 
 impl Trial {
     /// `list [TOPIC or NAME]`
@@ -48,7 +47,9 @@ impl Trial {
                     }
                 }
             }
-            "tables" => rows.extend(opened.program.tables.iter().map(|t| (format!("table {}", t.address), t.title.clone()))),
+            "tables" => {
+                rows.extend(opened.program.tables.iter().map(|t| (format!("table {}", t.address), t.title.clone())))
+            }
             "kinds" => {
                 let mut kinds: BTreeMap<String, String> = BTreeMap::new();
                 for kind in &opened.program.kinds {
@@ -99,7 +100,8 @@ impl Trial {
                     for field in thing.fields.iter().filter(|f| f.name == name) {
                         whose += 1;
                         rows.push((format!("{} of {}", field.name, thing.name), {
-                            let about = if field.about.is_empty() { String::new() } else { format!("{}; ", field.about) };
+                            let about =
+                                if field.about.is_empty() { String::new() } else { format!("{}; ", field.about) };
                             let values = match field.ty {
                                 FieldType::OneOf(domain) => schema.domain(domain).values.join(", "),
                                 _ => facts::expectation(schema, field),
@@ -115,7 +117,13 @@ impl Trial {
                         .chain(schema.things.iter().flat_map(|t| &t.fields).map(|f| f.name.as_str()))
                         .collect();
                     let near = nearest(name, known.iter().copied()).map(str::to_string);
-                    let bad = self.complaint(Code::NoSuchTopic, format!("there is nothing to list called `{name}`"), line, name, "not known");
+                    let bad = self.complaint(
+                        Code::NoSuchTopic,
+                        format!("there is nothing to list called `{name}`"),
+                        line,
+                        name,
+                        "not known",
+                    );
                     return Err(match near {
                         Some(near) => bad.help(format!("did you mean `list {near}`?")),
                         None => bad.help(format!("topics: {}", TOPICS.join(", "))),
@@ -141,7 +149,10 @@ impl Trial {
                     continue;
                 }
                 let title = set.title.as_ref().map_or_else(String::new, |t| format!(" - {t}"));
-                let base = set.base.as_ref().map_or("every base".to_string(), |b| format!("{} {}", b.family.text, b.year.text));
+                let base = set
+                    .base
+                    .as_ref()
+                    .map_or("every base".to_string(), |b| format!("{} {}", b.family.text, b.year.text));
                 all.push((set.name.text.to_string(), format!("to {base}{title}")));
             }
         }

@@ -157,7 +157,11 @@ impl Trial {
         for job in &self.now.jobs {
             page.fill(&format!("{}: {}", job.name, rows::tally(&job.found.rows)), "  ", "      ");
         }
-        page.fill("State a fact or try a rule; `help` tells how. Nothing is written to any file unless you save it.", "", "");
+        page.fill(
+            "State a fact or try a rule; `help` tells how. Nothing is written to any file unless you save it.",
+            "",
+            "",
+        );
         page.text
     }
 
@@ -288,8 +292,7 @@ impl Trial {
         let source = self.note(line);
         let mut next = self.now.clone();
         let Some(job) = next.jobs.get_mut(next.at) else { return Ok(Reply::done(String::new())) };
-        let names =
-            naming::Names { schema: &self.now.opened.program.schema, facts: &job.found.installation };
+        let names = naming::Names { schema: &self.now.opened.program.schema, facts: &job.found.installation };
         let stated = stating::read(names, source, line)?;
         let mut facts = job.facts.as_ref().clone();
         stating::merge(names.schema, &mut facts, stated.items);
@@ -363,7 +366,7 @@ impl Trial {
             if here && !all.is_empty() {
                 self.flipped = all.iter().map(|f| (f.address.clone(), f.subject.clone())).collect();
             }
-            if all.is_empty() && !(here && !many) {
+            if all.is_empty() && (many || !here) {
                 if rebooked || here {
                     still.push(job.name.as_str());
                 }
@@ -447,7 +450,11 @@ fn draw_flips(all: &[Flip], gone: &'static str, page: &mut Page) {
             page.fill(&format!("{address}  {title}: {}", few(subjects)), "  ", "      ");
         }
         if more > 0 {
-            page.fill(&format!("and {} (`standing` lists all)", page::counted(more, "more section", "more sections")), "  ", "  ");
+            page.fill(
+                &format!("and {} (`standing` lists all)", page::counted(more, "more section", "more sections")),
+                "  ",
+                "  ",
+            );
         }
     }
 }
@@ -462,8 +469,8 @@ enum Shape {
 
 /// Words that start a line of an amendment or an item of a rulebook.
 pub(crate) const CHANGES: &[&str] = &[
-    "in", "insert", "delete", "reserve", "replace", "renumber", "use", "waive", "release", "start", "lapse", "carry", "fact",
-    "add", "section", "kind", "define", "limit", "reading", "choice", "scale", "thing", "table",
+    "in", "insert", "delete", "reserve", "replace", "renumber", "use", "waive", "release", "start", "lapse", "carry",
+    "fact", "add", "section", "kind", "define", "limit", "reading", "choice", "scale", "thing", "table",
 ];
 /// Words that start a document.
 pub(crate) const DOCUMENTS: &[&str] = &["amendment", "interim", "erratum", "edition", "terms"];

@@ -112,12 +112,12 @@ impl<'a> Names<'a> {
     }
 
     /// The thing a dotted name begins with, and the rest behind its dot. Names may hold dots themselves.
-    pub(super) fn head<'t>(
+    pub(super) fn head(
         self,
         kind: Option<ThingId>,
-        text: &'t str,
+        text: &str,
         span: Span,
-    ) -> Result<(ObjectId, Option<&'t str>), Diagnostic> {
+    ) -> Result<(ObjectId, Option<&str>), Diagnostic> {
         for (name, rest) in beginnings(text) {
             if name == PROJECT
                 && let Some(project) = self.facts.project
@@ -171,7 +171,10 @@ impl<'a> Names<'a> {
                         Some(id) => Ok(Step::Through(id, Some(rest))),
                         None => Err(Diagnostic::error(
                             Code::NotNamed,
-                            format!("it is not stated which {} `{word}` refers to", described.fields[usize::from(field.0)].name),
+                            format!(
+                                "it is not stated which {} `{word}` refers to",
+                                described.fields[usize::from(field.0)].name
+                            ),
                         )
                         .at(span, "leads nowhere yet")
                         .help(format!("state it first: `{word}: NAME`"))),
@@ -179,9 +182,12 @@ impl<'a> Names<'a> {
                 }
                 (_, None) => return Ok(Step::Field(word)),
                 (_, Some(rest)) => {
-                    return Err(Diagnostic::error(Code::NotNamed, format!("`{word}` has nothing called `{rest}` in it"))
-                        .at(span, "this field holds one value")
-                        .help(format!("state the field itself: `{word}: …`")));
+                    return Err(Diagnostic::error(
+                        Code::NotNamed,
+                        format!("`{word}` has nothing called `{rest}` in it"),
+                    )
+                    .at(span, "this field holds one value")
+                    .help(format!("state the field itself: `{word}: …`")));
                 }
             }
         }
@@ -248,12 +254,12 @@ impl<'a> Names<'a> {
 
     fn unknown(self, text: &str, span: Span) -> Diagnostic {
         let known: Vec<&str> = self.stated().map(|(_, name)| name).collect();
-        let diagnostic = Diagnostic::error(Code::NotNamed, format!("nothing here is called `{text}`")).at(span, "not stated");
+        let diagnostic =
+            Diagnostic::error(Code::NotNamed, format!("nothing here is called `{text}`")).at(span, "not stated");
         match nearest(text, known.iter().copied()) {
             Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
-            None if known.is_empty() => {
-                diagnostic.help("state a thing first, such as `branch-circuit B-7 { }` or `circuit B-7.overcurrent: 20 A`")
-            }
+            None if known.is_empty() => diagnostic
+                .help("state a thing first, such as `branch-circuit B-7 { }` or `circuit B-7.overcurrent: 20 A`"),
             None => diagnostic.help("`list jobs` and `show NAME` tell what is stated"),
         }
     }
@@ -267,10 +273,11 @@ impl<'a> Names<'a> {
         };
         let mut path = self.path(owner)?;
         let holder = self.facts.object(owner);
-        let list = self.schema.thing(holder.thing).fields.iter().zip(&holder.cells).find_map(|(field, cell)| match cell {
-            Cell::List(list) if matches!(field.ty, FieldType::Many(_)) && list.members.contains(&id) => Some(field),
-            _ => None,
-        })?;
+        let list =
+            self.schema.thing(holder.thing).fields.iter().zip(&holder.cells).find_map(|(field, cell)| match cell {
+                Cell::List(list) if matches!(field.ty, FieldType::Many(_)) && list.members.contains(&id) => Some(field),
+                _ => None,
+            })?;
         path.push((list.name.clone(), object.name.to_string()));
         Some(path)
     }

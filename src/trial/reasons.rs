@@ -65,8 +65,10 @@ impl Trial {
             if of_section.is_empty() {
                 return Err(self.no_verdict(section, line).into());
             }
-            let picked: Vec<&rows::Row> =
-                of_section.into_iter().filter(|row| object.is_none_or(|o| concerns(&found.installation, row.subject, o))).collect();
+            let picked: Vec<&rows::Row> = of_section
+                .into_iter()
+                .filter(|row| object.is_none_or(|o| concerns(&found.installation, row.subject, o)))
+                .collect();
             if picked.is_empty() {
                 let title = format!("{section} says nothing of {}", name.unwrap_or(""));
                 let bad = self.complaint(Code::NoVerdict, title, line, name.unwrap_or(line), "not bound by it");
@@ -106,10 +108,24 @@ impl Trial {
         page.text.push_str(&report::entries(&views, Depth::Brief, look));
         let more = self.reasons.len().saturating_sub(SHOWN);
         if more > 0 {
-            page.fill(&format!("and {}; name the thing: `why {} for NAME`", counted(more, "more like it", "more"), views[0].section), "  ", "  ");
+            page.fill(
+                &format!(
+                    "and {}; name the thing: `why {} for NAME`",
+                    counted(more, "more like it", "more"),
+                    views[0].section
+                ),
+                "  ",
+                "  ",
+            );
         }
         if folded > 0 {
-            let text = page.inked(&format!("{} folded away; `unfold` shows them", counted(folded, "finer reason is", "finer reasons are")), Ink::Faint);
+            let text = page.inked(
+                &format!(
+                    "{} folded away; `unfold` shows them",
+                    counted(folded, "finer reason is", "finer reasons are")
+                ),
+                Ink::Faint,
+            );
             page.line(&text);
         }
         Ok(Reply::done(page.text))
@@ -130,7 +146,9 @@ impl Trial {
         let opened = &self.now.opened;
         self.reasons
             .iter()
-            .filter(|s| s.duty.index() < opened.program.duties.len() && s.object.index() < found.installation.objects.len())
+            .filter(|s| {
+                s.duty.index() < opened.program.duties.len() && s.object.index() < found.installation.objects.len()
+            })
             .take(most)
             .map(|s| report::requirement(&opened.program, &found.installation, &opened.choices, s.duty, s.object))
             .collect()
@@ -142,11 +160,18 @@ impl Trial {
         let edition = self.now.book_name();
         let at = line.find(section).and_then(|from| line.get(from..from + section.len())).unwrap_or(line);
         if known {
-            let bad = self.complaint(Code::NoVerdict, format!("{section} binds nothing that is stated"), line, at, "of nothing here");
+            let bad = self.complaint(
+                Code::NoVerdict,
+                format!("{section} binds nothing that is stated"),
+                line,
+                at,
+                "of nothing here",
+            );
             return bad.help(format!("`show {section}` tells what it governs"));
         }
         let near = nearest(section, program.program.duties.iter().map(|d| d.address.as_str())).map(str::to_string);
-        let bad = self.complaint(Code::NoVerdict, format!("{edition} has no requirement {section}"), line, at, "not there");
+        let bad =
+            self.complaint(Code::NoVerdict, format!("{edition} has no requirement {section}"), line, at, "not there");
         match near {
             Some(near) => bad.help(format!("did you mean {near}?")),
             None => bad.help("`list sections` tells what there is"),

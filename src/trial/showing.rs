@@ -20,7 +20,13 @@ impl Trial {
             "" => Depth::Brief,
             "full" => Depth::Full,
             other => {
-                let bad = self.complaint(Code::Lacking, format!("`inspect` takes nothing or `full`, not `{other}`"), line, other, "");
+                let bad = self.complaint(
+                    Code::Lacking,
+                    format!("`inspect` takes nothing or `full`, not `{other}`"),
+                    line,
+                    other,
+                    "",
+                );
                 return Err(bad.help("write `inspect` or `inspect full`").into());
             }
         };
@@ -91,7 +97,9 @@ impl Trial {
             self.history(addressed, &mut page);
             return Ok(Reply::done(page.text));
         }
-        let Some(found) = self.now.job().map(|job| Rc::clone(&job.found)) else { return Ok(Reply::done(String::new())) };
+        let Some(found) = self.now.job().map(|job| Rc::clone(&job.found)) else {
+            return Ok(Reply::done(String::new()));
+        };
         let span = self.pointing(typed, rest);
         let names = naming::Names { schema: &opened.program.schema, facts: &found.installation };
         if let Ok(id) = names.whole(rest, span) {
@@ -102,7 +110,8 @@ impl Trial {
         known.extend(opened.composed.items.iter().filter_map(named));
         known.extend(names.stated().map(|(_, name)| name.to_string()));
         let edition = self.now.book_name();
-        let unknown = self.complaint(Code::NoSuchTopic, format!("{edition} has nothing called {rest}"), typed, rest, "not there");
+        let unknown =
+            self.complaint(Code::NoSuchTopic, format!("{edition} has nothing called {rest}"), typed, rest, "not there");
         Err(match nearest(wanted, known.iter().map(String::as_str)) {
             Some(near) => unknown.help(format!("did you mean `show {near}`?")),
             None => unknown.help("`list sections`, `list tables` and `list kinds` tell what there is"),
@@ -137,7 +146,9 @@ fn named(item: &Item) -> Option<String> {
         Item::Define(x) => Some(x.name.text.to_string()),
         Item::Limit(x) => Some(x.name.text.to_string()),
         Item::Reading(x) => Some(x.name.text.to_string()),
-        Item::Terms(_) | Item::Edition(_) | Item::Choice(_) | Item::Scale(_) | Item::Thing(_) | Item::Changes(_) => None,
+        Item::Terms(_) | Item::Edition(_) | Item::Choice(_) | Item::Scale(_) | Item::Thing(_) | Item::Changes(_) => {
+            None
+        }
     }
 }
 
@@ -241,8 +252,7 @@ fn draw_table(table: &Table, page: &mut Page) {
         .map(|at| grid.iter().filter_map(|row| row.get(at)).map(|cell| cell.chars().count()).max().unwrap_or(0))
         .collect();
     for row in &grid {
-        let cells: Vec<String> =
-            row.iter().zip(&widths).map(|(cell, width)| format!("{cell:<width$}")).collect();
+        let cells: Vec<String> = row.iter().zip(&widths).map(|(cell, width)| format!("{cell:<width$}")).collect();
         page.line(&format!("  {}", cells.join(" | ")));
     }
 }

@@ -44,7 +44,9 @@ pub(super) fn read(names: Names, source: SourceId, line: &str) -> Result<Stated,
     let name_at = first.len() + (behind.len() - behind.trim_start().len());
     let end = ends_name(line).unwrap_or(line.len());
     let dotted = match (kind, spaced) {
-        (Some(_), true) => line.get(name_at..end).is_some_and(|n| n.contains('.')) && line.as_bytes().get(end) == Some(&b':'),
+        (Some(_), true) => {
+            line.get(name_at..end).is_some_and(|n| n.contains('.')) && line.as_bytes().get(end) == Some(&b':')
+        }
         (Some(_), false) => false,
         (None, _) if first == PROJECT => behind.starts_with('.'),
         (None, _) => !line.starts_with("and maybe more"),
@@ -83,23 +85,23 @@ fn placed(
     let mut opens = Vec::new();
     let new = |text: &str| Name { text: text.into(), span };
     // The path from the top: kind and name, then lists and members.
-    let (mut path, mut at, mut rest): (Vec<(String, String)>, At, Option<&str>) =
-        match names.head(kind, &dotted, span) {
-            Ok((id, rest)) => (names.path(id).unwrap_or_default(), At::Stated(id), rest),
-            Err(diagnostic) => {
-                let Some(kind) = kind else { return Err(diagnostic.into()) };
-                let Some((name, rest)) = dotted.split_once('.') else { return Err(diagnostic.into()) };
-                let thing = names.schema.thing(kind);
-                if !names.schema.top_things().contains(&kind) {
-                    let owned = Diagnostic::error(Code::NotNamed, format!("nothing here is called `{name}`"))
-                        .at(span, format!("{} stands inside another thing", thing.name))
-                        .help(format!("name its owner first, as in `OWNER.LIST.{name}.FIELD: …`"));
-                    return Err(owned.into());
-                }
-                opens.push((thing.name.clone(), format!("no more {}", thing.name)));
-                (vec![(thing.name.clone(), name.to_string())], At::New(kind), Some(rest))
+    let (mut path, mut at, mut rest): (Vec<(String, String)>, At, Option<&str>) = match names.head(kind, &dotted, span)
+    {
+        Ok((id, rest)) => (names.path(id).unwrap_or_default(), At::Stated(id), rest),
+        Err(diagnostic) => {
+            let Some(kind) = kind else { return Err(diagnostic.into()) };
+            let Some((name, rest)) = dotted.split_once('.') else { return Err(diagnostic.into()) };
+            let thing = names.schema.thing(kind);
+            if !names.schema.top_things().contains(&kind) {
+                let owned = Diagnostic::error(Code::NotNamed, format!("nothing here is called `{name}`"))
+                    .at(span, format!("{} stands inside another thing", thing.name))
+                    .help(format!("name its owner first, as in `OWNER.LIST.{name}.FIELD: …`"));
+                return Err(owned.into());
             }
-        };
+            opens.push((thing.name.clone(), format!("no more {}", thing.name)));
+            (vec![(thing.name.clone(), name.to_string())], At::New(kind), Some(rest))
+        }
+    };
     let mut field = None;
     while let Some(more) = rest {
         match names.step(at, more, span)? {
@@ -233,12 +235,19 @@ fn merge_block(known: &mut Block, new: Block) {
 }
 
 /// Takes a thing, a member or a field out of a file of facts; whether there was one.
-pub(super) fn remove(schema: &Schema, file: &mut FactsFile, path: &[(String, String)], field: Option<&str>) -> Option<()> {
+pub(super) fn remove(
+    schema: &Schema,
+    file: &mut FactsFile,
+    path: &[(String, String)],
+    field: Option<&str>,
+) -> Option<()> {
     let ((thing, name), inner) = path.split_first()?;
     let wanted = schema.thing_named(thing);
     let at = file.items.iter().position(|item| match item {
         FactItem::Project { .. } => thing == PROJECT,
-        FactItem::Instance { thing: t, name: n, .. } => n.text == name.as_str() && schema.thing_named(&t.text) == wanted,
+        FactItem::Instance { thing: t, name: n, .. } => {
+            n.text == name.as_str() && schema.thing_named(&t.text) == wanted
+        }
         FactItem::Absent { .. } | FactItem::MaybeMore { .. } => false,
     })?;
     if inner.is_empty() && field.is_none() {
@@ -277,7 +286,9 @@ fn remove_list(file: &mut FactsFile, path: &[(String, String)], list: &str) -> O
     let (_, above) = inner.split_last()?;
     let mut block = file.items.iter_mut().find_map(|item| match item {
         FactItem::Project { block, .. } if thing == PROJECT => Some(block),
-        FactItem::Instance { name: n, block, .. } if n.text == name.as_str() && block_holds(block, list, above) => Some(block),
+        FactItem::Instance { name: n, block, .. } if n.text == name.as_str() && block_holds(block, list, above) => {
+            Some(block)
+        }
         _ => None,
     })?;
     for (list, member) in above {
