@@ -499,3 +499,16 @@ fn completion_knows_where_it_stands() {
     assert!(trial.hint("C1.rating:").is_some_and(|h| h.contains("current")), "{:?}", trial.hint("C1.rating:"));
     assert!(trial.hint("why").is_some_and(|h| h.contains("SECTION")));
 }
+
+#[test]
+fn a_dotted_line_leaves_a_list_as_open_or_closed_as_it_was() {
+    let mut trial = trial();
+    let text = all(&mut trial, &["circuit C1.outlets.R1.height: 5 ft"]);
+    assert!(text.contains("there may be more circuit") && text.contains("there may be more outlets"), "{text}");
+    let text = all(&mut trial, &["C1.outlets.R2.height: 5 ft", "circuit C2.rating: 20 A"]);
+    assert!(!text.contains("there may be more"), "{text}");
+    all(&mut trial, &["no more outlets of C1", "no more circuit"]);
+    all(&mut trial, &["C1.outlets.R3.height: 5 ft", "circuit C3.rating: 20 A"]);
+    let facts = saved(&mut trial, "save facts to x.facts");
+    assert!(facts.contains("R3") && facts.contains("C3") && !facts.contains("and maybe more"), "{facts}");
+}

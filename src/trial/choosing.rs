@@ -221,9 +221,8 @@ impl Trial {
         if let Some(job) = next.job() {
             page.fill(&format!("{}: {}.", job.name, rows::tally(&job.found.rows)), "", "    ");
         }
-        let before = std::mem::replace(&mut self.now, next);
+        let before = self.becomes(next);
         self.past.push(before);
-        self.asked.clear();
         Ok(Reply::done(page.text))
     }
 
@@ -279,10 +278,9 @@ impl Trial {
             target = self.past.pop();
         }
         if let Some(target) = target {
-            let before = std::mem::replace(&mut self.now, target);
+            let before = self.becomes(target);
             self.tell_flips(&before, &mut page);
         }
-        self.asked.clear();
         Ok(Reply::done(page.text))
     }
 

@@ -151,9 +151,8 @@ impl Trial {
         let mut warnings = diagnostics;
         warnings.extend(next.install(&self.session, at)?);
         next.statements.push(statement);
-        let before = std::mem::replace(&mut self.now, next);
+        let before = self.becomes(next);
         self.past.push(before);
-        self.asked.clear();
         let mut page = Page::new(look);
         page.text.push_str(&crate::diag::render(&warnings, self.session.sources(), look));
         if let Some(job) = self.now.job() {

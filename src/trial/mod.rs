@@ -339,7 +339,7 @@ impl Trial {
 
     /// Makes a new state the present one, and says what flips.
     fn take(&mut self, next: State, warnings: Diagnostics, notes: &[String], look: &Look) -> Reply {
-        let before = std::mem::replace(&mut self.now, next);
+        let before = self.becomes(next);
         let mut page = Page::new(look);
         if !warnings.is_empty() {
             page.text.push_str(&diag::render(&warnings, self.session.sources(), look));
@@ -349,8 +349,17 @@ impl Trial {
             page.fill(note, "", "");
         }
         self.past.push(before);
-        self.asked.clear();
         Reply::done(page.text)
+    }
+
+    /// Puts another state in place of the present one, which is handed out. What was asked and shown spoke of that one.
+    fn becomes(&mut self, next: State) -> State {
+        self.asked.clear();
+        self.reasons.clear();
+        if next.at != self.now.at || next.jobs.len() != self.now.jobs.len() {
+            self.flipped.clear();
+        }
+        std::mem::replace(&mut self.now, next)
     }
 
     fn tell_flips(&mut self, before: &State, page: &mut Page) {
@@ -473,7 +482,8 @@ pub(crate) const CHANGES: &[&str] = &[
     "fact", "add", "section", "kind", "define", "limit", "reading", "choice", "scale", "thing", "table",
 ];
 /// Words that start a document.
-pub(crate) const DOCUMENTS: &[&str] = &["amendment", "interim", "erratum", "edition", "terms"];
+pub(crate) const DOCUMENTS: &[&str] =
+    &["amendment", "interim", "erratum", "edition", "terms", "excerpt", "jurisdiction", "example", "claim"];
 
 fn shape(line: &str) -> Shape {
     let first = line.split(|c: char| c.is_whitespace() || c == '.' || c == ':').next().unwrap_or("");
@@ -485,6 +495,9 @@ fn shape(line: &str) -> Shape {
         return Shape::Document;
     }
     let fits = match first {
+        "read" => line.ends_with(" everywhere"),
+        "notes" => line.starts_with("notes are "),
+        _ if line.contains(" becomes ") && !line.contains(':') => true,
         "in" => line.contains(':') || line.starts_with("in force"),
         "table" => line.contains(" by ") && line.contains('{'),
         "reading" => line.contains('{'),

@@ -244,6 +244,15 @@ impl<'a> Names<'a> {
         }
     }
 
+    /// Whether nothing is known of a list yet: no member, and not that there is none.
+    pub(super) fn is_unknown(self, at: At, field: FieldId) -> bool {
+        let At::Stated(id) = at else { return true };
+        match self.facts.object(id).cells.get(usize::from(field.0)) {
+            Some(Cell::List(list)) => list.members.is_empty() && list.more.is_some(),
+            _ => true,
+        }
+    }
+
     fn referred(self, at: At, field: FieldId) -> Option<ObjectId> {
         let At::Stated(id) = at else { return None };
         match self.facts.object(id).cells.get(usize::from(field.0)) {

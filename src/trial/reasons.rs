@@ -44,7 +44,15 @@ impl Trial {
                 return Err(bad.help("name a section: `why 517.13(A)`").into());
             }
             let flipped = &self.flipped;
-            found.rows.iter().filter(|row| flipped.iter().any(|(a, s)| *a == row.address && *s == row.key.1)).collect()
+            let here: Vec<&rows::Row> = (found.rows.iter())
+                .filter(|row| flipped.iter().any(|(a, s)| *a == row.address && *s == row.key.1))
+                .collect();
+            if here.is_empty() {
+                let gone = "what flipped last is no longer there".to_string();
+                let bad = self.complaint(Code::NoVerdict, gone, line, line, "of what?");
+                return Err(bad.help("name a section: `why 517.13(A)`").into());
+            }
+            here
         } else {
             let (section, name) = match rest.split_once(|c: char| c.is_whitespace()) {
                 Some((section, rest)) => {

@@ -98,16 +98,19 @@ fn placed(
                     .help(format!("name its owner first, as in `OWNER.LIST.{name}.FIELD: …`"));
                 return Err(owned.into());
             }
-            opens.push((thing.name.clone(), format!("no more {}", thing.name)));
+            // The first of its kind leaves room for others; a list that was closed stays so.
+            if names.facts.stated.get(usize::from(kind.0)).is_none_or(Vec::is_empty) {
+                opens.push((thing.name.clone(), format!("no more {}", thing.name)));
+            }
             (vec![(thing.name.clone(), name.to_string())], At::New(kind), Some(rest))
         }
     };
     let mut field = None;
     while let Some(more) = rest {
         match names.step(at, more, span)? {
-            Step::Into((list, member), to, after) => {
-                let list = names.schema.field(names.thing(at), list).name.clone();
-                if matches!(to, At::New(_)) {
+            Step::Into((list_id, member), to, after) => {
+                let list = names.schema.field(names.thing(at), list_id).name.clone();
+                if matches!(to, At::New(_)) && names.is_unknown(at, list_id) {
                     let owner = path.last().map_or("", |(_, name)| name.as_str());
                     opens.push((list.clone(), format!("no more {list} of {owner}")));
                 }
