@@ -33,6 +33,8 @@ const ALONE: &[(&str, &[&str])] = &[
     ("clap", &["cli"]),
     ("terminal_size", &["cli"]),
     ("rustyline", &["cli"]),
+    ("clap_complete", &["cli"]),
+    ("clap_mangen", &["cli"]),
     ("std::fs", &["cli"]),
     ("std::env", &["cli"]),
     ("std::io", &["cli"]),

@@ -53,6 +53,10 @@ pub(super) enum Command {
     Why(WhyArguments),
     /// List the editions that can be inspected under.
     Editions(EditionsArguments),
+    /// Print the completions of a shell for this program.
+    Completions(CompletionsArguments),
+    /// Print the manual page of this program, or of one of its commands.
+    Man(ManArguments),
 }
 
 /// Which rulebooks.
@@ -145,4 +149,16 @@ pub(super) struct WhyArguments {
 pub(super) struct EditionsArguments {
     #[command(flatten)]
     pub(super) rules: Rules,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CompletionsArguments {
+    /// The shell.
+    pub(super) shell: clap_complete::Shell,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ManArguments {
+    /// A command, such as inspect; none: the program.
+    pub(super) command: Option<String>,
 }

@@ -5,6 +5,7 @@ mod args;
 mod compare;
 mod facts;
 mod inspect;
+mod manual;
 mod outlet;
 mod try_files;
 mod try_lines;
@@ -68,6 +69,8 @@ fn command(line: Line) -> Ended {
         Command::Try(arguments) => try_lines::run(arguments, &mut outlet),
         Command::Facts(arguments) => facts::run(arguments, &mut outlet),
         Command::Why(arguments) => why::run(&arguments, &mut outlet),
+        Command::Completions(arguments) => manual::completions(&arguments, &mut outlet),
+        Command::Man(arguments) => manual::run(&arguments, &mut outlet),
         Command::Editions(arguments) => inspect::editions(&arguments, &mut outlet),
     }
 }
