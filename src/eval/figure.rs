@@ -1,6 +1,7 @@
 //! The value of an expression in words, for a person who asks.
 
 use super::duty::Choices;
+use super::known::Known;
 use super::machine::Machine;
 use super::show;
 use super::value::{Over, Value};
@@ -27,7 +28,8 @@ pub fn amount(
     expr: ExprId,
     ty: &FieldType,
 ) -> Amount {
-    let mut machine = Machine::new(program, facts, choices, subject);
+    let known = Known::default();
+    let mut machine = Machine::new(program, facts, choices, &known, subject);
     let value = machine.value(expr);
     let in_words = |cell: Cell| show::cell(&program.schema, facts, &plain_field(ty), &cell);
     let absent = |perhaps: bool| if perhaps { MaybeAbsent::Perhaps } else { MaybeAbsent::Present };

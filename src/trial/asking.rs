@@ -9,7 +9,7 @@ use super::state::{Found, Opened, Sort, Statement};
 use super::{Did, Reply, Trial, naming};
 use crate::base::number::Number;
 use crate::diag::{Code, Look};
-use crate::eval::{self, Missing, Verdict};
+use crate::eval::{self, Judge, Missing};
 use crate::facts::installation::{Cell, Installation, MaybeAbsent, ObjectId, Standing};
 use crate::ir::program::{DutyId, Program, Test};
 use crate::ir::schema::{FieldId, FieldType, ThingId, ValueSet};
@@ -203,12 +203,8 @@ fn try_out(opened: &Opened, trying: &mut Installation, open: &[(DutyId, ObjectId
     let (mut least, mut most) = (usize::MAX, 0);
     for cell in answers.cells {
         set(trying, cell);
-        let decided = (open.iter())
-            .filter(|(duty, subject)| {
-                let verdict: Verdict = eval::judge(program, trying, &opened.choices, *duty, *subject).verdict;
-                verdict.is_definite()
-            })
-            .count();
+        let judge = Judge::new(program, trying, &opened.choices);
+        let decided = open.iter().filter(|(duty, subject)| judge.judge(*duty, *subject).verdict.is_definite()).count();
         least = least.min(decided);
         most = most.max(decided);
     }
