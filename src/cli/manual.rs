@@ -13,7 +13,10 @@ use std::io::Write;
 const STATUSES: &[(&str, &str)] = &[
     ("0", "all that applies is met; or the command did what it was asked"),
     ("1", "something is not met; for compare: an outcome differs"),
-    ("2", "the work could not be done: a mistake in the facts, the rulebooks or the command, or a line of a trial that failed"),
+    (
+        "2",
+        "the work could not be done: a mistake in the facts, the rulebooks or the command, or a line of a trial that failed",
+    ),
     ("3", "nothing is violated for certain, but something is undecided or for the authority"),
 ];
 

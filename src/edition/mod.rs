@@ -7,9 +7,14 @@
 mod apply;
 mod compose;
 mod edits;
+mod force;
+mod graft;
 mod parts;
+mod reshape;
 mod site;
 mod tables;
+mod terms;
 mod walk;
+mod words;
 
 pub use compose::{Composed, Event, compose};

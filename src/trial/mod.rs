@@ -478,14 +478,18 @@ enum Shape {
 
 /// Words that start a line of an amendment or an item of a rulebook.
 pub(crate) const CHANGES: &[&str] = &[
-    "in", "insert", "delete", "reserve", "replace", "renumber", "use", "waive", "release", "start", "lapse", "carry",
-    "fact", "add", "section", "kind", "define", "limit", "reading", "choice", "scale", "thing", "table",
+    "in", "insert", "delete", "reserve", "replace", "renumber", "use", "waive", "release", "start", "lapse", "delay",
+    "carry", "exclude", "move", "split", "merge", "settle", "fact", "amount", "series", "add", "section", "kind",
+    "define", "limit", "reading", "choice", "scale", "thing", "table",
 ];
 /// Words that start a document.
 pub(crate) const DOCUMENTS: &[&str] =
     &["amendment", "interim", "erratum", "edition", "terms", "excerpt", "jurisdiction", "example", "claim"];
 
 fn shape(line: &str) -> Shape {
+    if line.contains(" becomes ") && !line.contains([':', '{', '"']) {
+        return Shape::Change;
+    }
     let first = line.split(|c: char| c.is_whitespace() || c == '.' || c == ':').next().unwrap_or("");
     let behind = line.get(first.len()..).unwrap_or("");
     if !behind.starts_with(' ') || behind.trim_start().starts_with(':') {
@@ -497,7 +501,6 @@ fn shape(line: &str) -> Shape {
     let fits = match first {
         "read" => line.ends_with(" everywhere"),
         "notes" => line.starts_with("notes are "),
-        _ if line.contains(" becomes ") && !line.contains(':') => true,
         "in" => line.contains(':') || line.starts_with("in force"),
         "table" => line.contains(" by ") && line.contains('{'),
         "reading" => line.contains('{'),
