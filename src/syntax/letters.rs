@@ -102,7 +102,13 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::WHITESPACE | Rule::nl | Rule::gap | Rule::word_char | Rule::end | Rule::reserved | Rule::mixed => {
             return None;
         }
-        Rule::fraction | Rule::decimal | Rule::not_unit | Rule::atom | Rule::core | Rule::line_end => return None,
+        Rule::fraction
+        | Rule::decimal
+        | Rule::not_unit
+        | Rule::enough_word
+        | Rule::atom
+        | Rule::core
+        | Rule::line_end => return None,
         Rule::book_item | Rule::item_end | Rule::statement | Rule::table_rows | Rule::bad_piece => return None,
         Rule::fact_item | Rule::fact_line => return None,
         Rule::change | Rule::edit => "a change such as `in 210.8(A): voltage was 125 V, now 250 V`",
