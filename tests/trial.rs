@@ -28,54 +28,8 @@ impl Dice {
     }
 }
 
-const RULES: &str = r#"
-terms for demo "Demo"
-choice device "kind of outlet" { receptacle, luminaire, wall-switch }
-scale wire-size { 14 AWG < 12 AWG < 10 AWG }
-thing circuit as line "a branch circuit" {
-    rating  : current, never negative
-    size    : wire-size, may be absent
-    serves  : space
-    outlets : many outlet
-}
-thing space { wet : yes-no, judgment "the authority, on sight"
-    made : date
-}
-thing outlet {
-    device : device
-    height : length
-    to-sink : length from edge through barrier
-}
-choice edge { bowl-edge, outside-edge }
-choice barrier { door, wall }
-
-edition demo 2017 "Demo code, 2017"
-section 1.1 "Height" {
-    governs each outlet of circuit
-    when device is receptacle
-    requires height at least 4 ft
-    unless Ex. 1 as low when line serves wet-space then height at least 1 ft is enough
-}
-kind wet-space of space { wet }
-section 1.2 "Rating" {
-    governs circuit
-    requires rating at most (table 1.2 at size)
-    requires all of {
-        (1) at least 1 of outlets where device is receptacle
-        (2) no outlet where to-sink from bowl-edge at most 3 ft
-    }
-}
-table 1.2 "Rating" by size: wire-size, gives current {
-    14 AWG | 15 A
-    12 AWG | 20 A
-    10 AWG | 30 A
-}
-limit reach = 6 ft
-edition demo 2020 follows demo 2017 {
-    in 1.1: height was at least 4 ft, now at least 5 ft
-    in table 1.2: 14 AWG was 15 A, now 20 A
-}
-"#;
+/// A small book, so that what ships may grow without being felt here.
+const RULES: &str = include_str!("data/trial/demo.rulebook");
 
 const STATEMENTS: &[&str] = &[
     "circuit C1.rating: 20 A",

@@ -52,7 +52,7 @@ impl Trial {
                 )]));
                 page.head("Try a rule", Ink::Strong);
                 page.columns(&rows_of(&[(
-                    "in 210.8(A): volts was 125 V, now 250 V",
+                    "in table 250.122: 20 A, copper was 12 AWG, now 10 AWG",
                     "a line of an amendment, or a whole item (`help rules`)",
                 )]));
                 page.head("Figure", Ink::Strong);

@@ -223,8 +223,13 @@ impl Trial {
             }
             page.head(head, ink);
             if verdict == Verdict::NotApplicable && rest.is_empty() {
+                // Told only where nothing of the section applies.
                 let mut sections: Vec<&str> = of.iter().map(|row| row.address.as_str()).collect();
+                sections.retain(|s| !picked.iter().any(|r| r.address == **s && r.verdict != verdict));
                 sections.dedup();
+                if sections.is_empty() {
+                    sections.push("nothing else");
+                }
                 page.fill(&sections.join(", "), "  ", "  ");
                 continue;
             }

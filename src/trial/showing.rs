@@ -121,7 +121,13 @@ impl Trial {
 
     fn history(&self, address: &str, page: &mut Page) {
         let opened = &self.now.opened;
-        let events = opened.composed.history_of(address);
+        let mut events = opened.composed.history_of(address);
+        // What changed a kind stands with the paragraph it speaks for, under the kind's name.
+        let named = format!("{address}: ");
+        for (at, all) in &opened.composed.history {
+            let of_it = all.iter().filter(|event| event.what.starts_with(&named));
+            events.extend(of_it.map(|event| (at.as_str(), event)));
+        }
         if events.is_empty() {
             page.line("Nothing on record changed it.");
             return;

@@ -171,10 +171,15 @@ replaces what was stated before.\n  circuit EX4-1.overcurrent: 20 A\n  EX4-1.out
 R1.height: at least 6 ft\n  project.permit-application: 2021-09-15\n  space exam-4 { use: exam-room }\n  feeder: none";
 
 /// How rules are tried.
-pub(super) const RULES: &str = "Any line of an amendment, or a whole item; every job is judged anew and the flips are shown.\n  in \
-210.8(A): volts was 125 V, now 125 V through 250 V\n  in 517.13: strike Ex. 2\n  waive 210.12(A)\n  kind tall of outlet { height more \
-than 6 ft }\n  section 9.1 \"Trial\" { governs outlet  … }\n  amendment harbor-2026 to nec 2020 { … }\nSeveral lines: end one with an \
-open brace or a comma.";
+pub(super) const RULES: &str = "\
+Any line of an amendment, or a whole item; every job is judged anew and the flips are shown.
+  in table 250.122: 20 A, copper was 12 AWG, now 10 AWG
+  in out-of-reach: height was more than 7 1/2 ft (2.3 m), now more than 6 ft (1.8 m)
+  waive 517.13(A)
+  kind tall of outlet { height more than 6 ft }
+  section 9.1 \"Trial\" { governs outlet ... }
+  amendment harbor-2026 to nec 2020 { ... }
+A line that ends in an open brace or a comma goes on.";
 
 /// The command a line starts with, and what follows it.
 pub(super) fn find(line: &str) -> Option<(&'static Told, &str)> {
