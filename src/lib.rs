@@ -16,3 +16,4 @@ pub mod report;
 pub mod sema;
 pub mod session;
 pub mod syntax;
+pub mod trial;

@@ -20,7 +20,11 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("compare", &["base", "diag", "ir", "edition", "report"]),
     ("rehearse", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval"]),
     ("session", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "rehearse"]),
-    ("cli", &["diag", "facts", "report", "compare", "rehearse", "session"]),
+    (
+        "trial",
+        &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "compare", "session"],
+    ),
+    ("cli", &["diag", "facts", "report", "compare", "rehearse", "session", "trial"]),
 ];
 
 /// Words that only these modules may contain.
@@ -30,6 +34,9 @@ const ALONE: &[(&str, &[&str])] = &[
     ("quick_xml", &["rehearse"]),
     ("clap", &["cli"]),
     ("terminal_size", &["cli"]),
+    ("rustyline", &["cli"]),
+    ("clap_complete", &["cli"]),
+    ("clap_mangen", &["cli"]),
     ("std::fs", &["cli"]),
     ("std::env", &["cli"]),
     ("std::io", &["cli"]),

@@ -2,7 +2,7 @@
 //! no diagnostic at all.
 //!
 //! A block's first word tells how it is read: `rulebook`, `facts`, `json`, `reading` (as `--reading` takes it) or `edition`
-//! (as `--under` takes it); `rulebook given` is what the other blocks of a page stand on. Blocks of `text` describe inputs
+//! (as `--under` takes it) or `try` (lines of a trial); `rulebook given` is what the other blocks of a page stand on. Blocks of `text` describe inputs
 //! that no page can show; those inputs are built here.
 
 #![allow(clippy::unwrap_used, clippy::panic)]
@@ -12,6 +12,7 @@ use std::process::{Command, Output};
 use whereas::diag::{Code, Diagnostics, Look, render};
 use whereas::rehearse::Wish;
 use whereas::session::{FactsForm, Session, choose};
+use whereas::trial::{Fulfilled, Mood, Over, Request, Trial, is_unfinished};
 
 struct Block<'p> {
     reads: &'p str,
@@ -71,6 +72,42 @@ fn run(given: &str, block: &Block) -> (Session, Diagnostics) {
     (session, found)
 }
 
+/// The lines of a trial, said one after another: the codes of the last one's errors, if it is the only one that fails.
+fn tried(given: &str, block: &Block) -> Result<String, String> {
+    let mut session = Session::empty();
+    let found = session.add_rulebook("page.rulebook", given.as_bytes().to_vec());
+    assert!(!found.has_errors());
+    let mut trial = Trial::new(session, "demo 2017").map_err(|_| "the book does not open".to_string())?;
+    let look = Look::default();
+    let mut statement = String::new();
+    let mut failed = String::new();
+    for line in block.text.lines() {
+        statement += &format!("{line}\n");
+        if is_unfinished(&statement) {
+            continue;
+        }
+        if !failed.is_empty() {
+            return Err(format!("a line fails before the last:\n{failed}"));
+        }
+        let mut reply = trial.line(&std::mem::take(&mut statement), &look);
+        while let Some(request) = reply.request.take() {
+            let by = match &request {
+                Request::Read { .. } => Fulfilled::Failed("no such file".to_string()),
+                Request::Write { path, over: Over::Refused, .. } if path.starts_with("there") => Fulfilled::Exists,
+                Request::Write { .. } => Fulfilled::Written,
+            };
+            reply = trial.fulfilled(&request, by, &look);
+        }
+        if reply.mood == Mood::Failed {
+            failed = reply.text;
+        }
+    }
+    if !statement.is_empty() {
+        failed = trial.broken_off(&statement, &look).text;
+    }
+    Ok(failed)
+}
+
 fn drawn(session: &Session, found: &Diagnostics) -> String {
     render(found, session.sources(), &Look::default())
 }
@@ -82,6 +119,22 @@ fn failing_blocks_give_the_code_and_mended_blocks_nothing() {
         let blocks = blocks(code.page());
         let given = blocks.iter().find(|b| b.role == "given").map_or("", |b| b.text.as_str());
         for block in &blocks {
+            if block.reads == "try" {
+                let errors: Vec<String> = match tried(given, block) {
+                    Ok(text) => {
+                        text.lines().filter_map(|l| l.split_once("error ")).map(|(_, e)| e.to_string()).collect()
+                    }
+                    Err(why) => vec![why],
+                };
+                let right = match block.role {
+                    "fails" => !errors.is_empty() && errors.iter().all(|e| e.starts_with(code.as_str())),
+                    _ => errors.is_empty(),
+                };
+                if !right {
+                    wrong += &format!("{code}, try {}: {errors:?}\n", block.role);
+                }
+                continue;
+            }
             let (session, found) = match block.role {
                 "fails" | "mended" => run(given, block),
                 "given" => run("", block),

@@ -54,6 +54,11 @@ impl Sources {
         id
     }
 
+    /// Forgets all texts but the first `kept`. Spans into the others show nothing from then on.
+    pub fn truncate(&mut self, kept: usize) {
+        self.all.truncate(kept);
+    }
+
     /// How many texts there are.
     pub fn len(&self) -> usize {
         self.all.len()

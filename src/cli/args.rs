@@ -42,6 +42,11 @@ pub(super) enum Command {
     ///
     /// Exit status: 0 no outcome differs; 1 one does; 2 the work could not be done.
     Compare(CompareArguments),
+    /// Try facts and rules line by line, and see at once which verdicts they change.
+    ///
+    /// Lines are typed at a prompt, or read from standard input if that is no terminal. `help` at the prompt tells what can be
+    /// said. Exit status: 0 all lines were understood; 2 one was not, or the work could not be done. At a terminal: 0.
+    Try(TryArguments),
     /// List the facts that a family of rulebooks can ask for.
     Facts(FactsArguments),
     /// Explain a diagnostic by its code, or tell the history of a section under a book.
@@ -52,6 +57,10 @@ pub(super) enum Command {
     Rehearse(RehearseArguments),
     /// List the editions that can be inspected under.
     Editions(EditionsArguments),
+    /// Print the completions of a shell for this program.
+    Completions(CompletionsArguments),
+    /// Print the manual page of this program, or of one of its commands.
+    Man(ManArguments),
 }
 
 /// Which rulebooks.
@@ -99,6 +108,18 @@ pub(super) struct CompareArguments {
     /// Print JSON instead of text.
     #[arg(long)]
     pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct TryArguments {
+    /// Files to begin with: facts (native or .json), each an installation of its own, and rulebooks.
+    #[arg(value_name = "FILE")]
+    pub(super) files: Vec<PathBuf>,
+    /// The edition to begin under, such as "nec 2020"; the latest if not given.
+    #[arg(long, value_name = "EDITION")]
+    pub(super) under: Option<String>,
+    #[command(flatten)]
+    pub(super) rules: Rules,
 }
 
 #[derive(Debug, Args)]
@@ -156,4 +177,16 @@ pub(super) struct RehearseArguments {
     /// Print JUnit XML instead of text.
     #[arg(long)]
     pub(super) junit: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CompletionsArguments {
+    /// The shell.
+    pub(super) shell: clap_complete::Shell,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ManArguments {
+    /// A command, such as inspect; none: the program.
+    pub(super) command: Option<String>,
 }

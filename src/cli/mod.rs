@@ -5,8 +5,12 @@ mod args;
 mod compare;
 mod facts;
 mod inspect;
+mod manual;
 mod outlet;
 mod rehearse;
+mod try_files;
+mod try_lines;
+mod try_terminal;
 mod why;
 
 use args::{Command, Line};
@@ -63,9 +67,12 @@ fn command(line: Line) -> Ended {
     match line.command {
         Command::Inspect(arguments) => inspect::run(arguments, &mut outlet),
         Command::Compare(arguments) => compare::run(arguments, &mut outlet),
+        Command::Try(arguments) => try_lines::run(arguments, &mut outlet),
         Command::Facts(arguments) => facts::run(arguments, &mut outlet),
         Command::Why(arguments) => why::run(&arguments, &mut outlet),
         Command::Rehearse(arguments) => rehearse::run(&arguments, &mut outlet),
+        Command::Completions(arguments) => manual::completions(&arguments, &mut outlet),
+        Command::Man(arguments) => manual::run(&arguments, &mut outlet),
         Command::Editions(arguments) => inspect::editions(&arguments, &mut outlet),
     }
 }

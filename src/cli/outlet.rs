@@ -57,6 +57,17 @@ impl Outlet {
         let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
     }
 
+    /// Prints drawn text to standard error.
+    pub(super) fn print_to_errors(&mut self, text: &str) {
+        let mut err = std::io::stderr().lock();
+        let _ = err.write_all(text.as_bytes()).and_then(|()| err.flush());
+    }
+
+    /// The look of standard error.
+    pub(super) fn err_look(&self) -> Look {
+        self.look(std::io::stderr().is_terminal())
+    }
+
     /// Prints diagnostics to standard error.
     pub(super) fn complain(&mut self, diagnostics: &Diagnostics, session: &Session) {
         if diagnostics.is_empty() {

@@ -134,7 +134,7 @@ fn changes(first: &Composed, second: &Composed) -> Vec<RuleChange> {
 }
 
 /// The number a part had when it was first printed in these rulebooks.
-fn identity(book: &Composed, address: &str) -> String {
+pub(crate) fn identity(book: &Composed, address: &str) -> String {
     book.identity
         .iter()
         .filter_map(|(now, first)| address.strip_prefix(now.as_str()).map(|rest| (now.len(), rest, first)))

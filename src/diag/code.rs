@@ -114,6 +114,18 @@ codes! {
     NoSuchSubject "E0907" "an expectation about a thing that is not given";
     NoBookToRun "E0908" "an example under an edition that is not loaded";
     ExpectsNothing "E0909" "an example that expects nothing";
+    UnknownWord "E1001" "a line that is no statement, no rule and no command";
+    NotNamed "E1002" "a name that the installation does not have";
+    SeveralMeant "E1003" "a name that several things have";
+    Lacking "E1004" "a command that lacks something";
+    NoSuchTopic "E1005" "nothing to list or to explain by that name";
+    NothingToTakeBack "E1006" "nothing to take back";
+    NoVerdict "E1007" "no verdict to explain";
+    BadJobName "E1008" "no such job, or no name for one";
+    FileThere "E1009" "a file that is there already";
+    FileTrouble "E1010" "a file that cannot be read or written";
+    NothingToSave "E1011" "nothing to save";
+    Unfinished "E1012" "a statement that is not finished";
 }
 
 impl Code {

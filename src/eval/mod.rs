@@ -8,6 +8,7 @@ mod condition;
 mod duty;
 mod explain;
 mod expression;
+mod figure;
 mod known;
 mod lookup;
 mod machine;
@@ -21,5 +22,6 @@ pub use duty::{By, Choices, Finding, Judge, Lean, Outcome, Verdict, inspect, jud
 pub use explain::{
     Answer, Explanation, Missing, ReadingEffect, Reason, Relied, Role, Shown, explain, explain_finding, explain_kind,
 };
+pub use figure::{Amount, amount, field_words};
 pub use machine::qualifies;
 pub use truth::{Lack, Truth};

@@ -23,3 +23,4 @@ pub use check::install;
 pub use form::{describe, form};
 pub use json::read_json;
 pub use json_schema::json_schema;
+pub(crate) use value::{expectation, listed};

@@ -123,7 +123,8 @@ pub fn quantity(quantity: &Quantity) -> String {
     }
 }
 
-pub(super) fn measure(measure: &Measure) -> String {
+/// A measure as written.
+pub fn measure(measure: &Measure) -> String {
     joined(&measure.parts, " ", |(number, unit)| {
         let number = number.text.split_ascii_whitespace().collect::<Vec<_>>().join(" ");
         match unit {

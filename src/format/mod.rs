@@ -3,4 +3,6 @@
 //! whole-file formatter is not here yet.
 
 pub mod fact;
+pub mod facts;
 pub mod line;
+pub mod section;

@@ -76,6 +76,19 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
     }
 }
 
+/// Views one requirement on one stated thing.
+pub fn requirement(
+    program: &Program,
+    facts: &Installation,
+    choices: &Choices,
+    duty: crate::ir::program::DutyId,
+    subject: ObjectId,
+) -> Verdict {
+    let outcome = eval::judge(program, facts, choices, duty, subject);
+    let finding = Finding { duty, subject, standing: Standing::Stated, outcome };
+    verdict(program, facts, choices, &finding, &mut Shown::default())
+}
+
 /// Whether a violation is still possible.
 fn is_open(finding: &Finding) -> bool {
     matches!(finding.outcome.verdict, eval::Verdict::Undecided | eval::Verdict::ForTheAuthority)

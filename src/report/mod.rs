@@ -7,8 +7,8 @@ mod build;
 mod text;
 pub mod view;
 
-pub use build::inspection;
-pub use text::{Depth, text};
+pub use build::{inspection, requirement};
+pub use text::{Depth, entries, text};
 pub use view::{Inspection, Overall, Verdict};
 
 /// The caution that every report ends with.

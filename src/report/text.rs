@@ -66,6 +66,21 @@ pub fn text(inspection: &Inspection, depth: Depth, look: &Look) -> String {
     page.text
 }
 
+/// Draws some requirements as the inspection draws them, without the rest of it.
+pub fn entries(verdicts: &[Verdict], depth: Depth, look: &Look) -> String {
+    let mut page = Page { look, text: String::new() };
+    for (verdict, title, ink) in ORDER {
+        let of: Vec<&Verdict> = verdicts.iter().filter(|v| v.verdict == verdict).collect();
+        if !of.is_empty() {
+            let title = page.inked(title, ink);
+            page.text.push_str(&title);
+            page.text.push('\n');
+            page.entries(&of, depth);
+        }
+    }
+    page.text
+}
+
 impl Page<'_> {
     fn inked(&self, text: &str, ink: Ink) -> String {
         if self.look.colour == Colour::Off {

@@ -189,6 +189,12 @@ impl<'a> Lower<'a> {
         }
     }
 
+    /// Hands out what was said so far and starts afresh, so that another reading of the same text may say it again.
+    pub(super) fn afresh(&mut self) -> Diagnostics {
+        self.said.clear();
+        std::mem::take(&mut self.diagnostics)
+    }
+
     pub(super) fn schema(&self) -> &Schema {
         &self.program.schema
     }

@@ -6,6 +6,7 @@
 
 mod clause;
 mod expr;
+mod figure;
 mod gather;
 mod literal;
 mod lower;
@@ -16,6 +17,7 @@ mod section;
 mod table;
 mod vocabulary;
 
+pub use figure::{Figured, figure};
 pub use gather::{Book, editions};
 pub(crate) use lower::marks;
 

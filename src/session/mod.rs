@@ -14,10 +14,10 @@ use crate::edition::{self, Composed};
 use crate::eval::Choices;
 use crate::facts::installation::Installation;
 use crate::ir::program::Program;
-use crate::ir::schema::Schema;
+use crate::ir::schema::{Schema, ThingId};
 use crate::rehearse::{self, Rehearsal, Wish};
-use crate::sema::{self, Book};
-use crate::syntax::ast::{FactsFile, Rulebook};
+use crate::sema::{self, Book, Figured};
+use crate::syntax::ast::{FactsFile, Figure, Rulebook};
 use crate::syntax::{self};
 
 /// Loaded rulebooks and the texts of everything read so far.
@@ -144,6 +144,53 @@ impl Session {
         self.books.iter().map(|(id, book)| (*id, book)).collect()
     }
 
+    /// Keeps a text that is neither rulebook nor facts of its own, such as a line typed in a trial, to point into it.
+    pub fn note(&mut self, name: &str, text: &str) -> SourceId {
+        self.sources.add(name, text)
+    }
+
+    /// Forgets the texts kept since there were `texts` of them. Rulebooks read meanwhile are forgotten too.
+    pub fn forget_since(&mut self, texts: usize) {
+        self.sources.truncate(texts);
+        self.books.retain(|(id, _)| (id.0 as usize) < texts);
+    }
+
+    /// The editions that can be opened with some rulebooks on top of the loaded ones.
+    pub fn editions_over(&self, over: &[(SourceId, &Rulebook)]) -> Vec<Book> {
+        sema::editions(&self.trees_over(over))
+    }
+
+    pub(crate) fn trees_over<'s>(&'s self, over: &[(SourceId, &'s Rulebook)]) -> Vec<(SourceId, &'s Rulebook)> {
+        self.books.iter().map(|(id, book)| (*id, book)).chain(over.iter().copied()).collect()
+    }
+
+    /// Composes and opens a book with some rulebooks on top of the loaded ones.
+    pub fn open_over(&self, under: &str, over: &[(SourceId, &Rulebook)]) -> (Composed, Program, Diagnostics) {
+        let mut diagnostics = Diagnostics::new();
+        let name = BookName::parse(under);
+        let trees = self.trees_over(over);
+        let with: Vec<&str> = name.with.iter().map(String::as_str).collect();
+        let composed = edition::compose(&trees, &name.family, &name.year, &with, &mut diagnostics);
+        let (program, more) = sema::lower(&self.sources, &trees, &composed, &name.family, &name.year);
+        diagnostics.extend(more);
+        (composed, program, diagnostics)
+    }
+
+    /// Lowers what is to be figured beside a book that [`Session::open_over`] opened: names mean what they mean there for
+    /// a thing of the given kind.
+    pub fn figure_over(
+        &self,
+        under: &str,
+        over: &[(SourceId, &Rulebook)],
+        composed: &Composed,
+        thing: ThingId,
+        figure: &Figure,
+    ) -> (Program, Option<Figured>, Diagnostics) {
+        let name = BookName::parse(under);
+        let trees = self.trees_over(over);
+        sema::figure(&self.sources, &trees, composed, (&name.family, &name.year), thing, figure)
+    }
+
     /// The editions that can be opened.
     pub fn editions(&self) -> Vec<Book> {
         sema::editions(&self.trees())
@@ -202,6 +249,11 @@ impl Session {
             }
             FactsForm::Json => crate::facts::read_json(id, text, &syntax::parse_fact_value),
         }
+    }
+
+    /// Checks one file of facts against a book.
+    pub fn install_shared(&self, program: &Program, file: &FactsFile) -> (Installation, Diagnostics) {
+        crate::facts::install(&program.schema, &[file])
     }
 
     /// Checks facts against a book.

@@ -1368,3 +1368,14 @@ pub struct KeyedFact {
     /// Place of the whole.
     pub span: Span,
 }
+
+// ------------------------------------------------------------------------------------------------ single lines
+
+/// What a person wants figured in a trial.
+#[derive(Debug, Clone)]
+pub enum Figure {
+    /// One expression, such as `3/4 in + 2 mm`; a bare word is one too.
+    Value(Expr),
+    /// Conditions that hold or do not.
+    Holds(Clauses),
+}

@@ -94,7 +94,12 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
             return None;
         }
         Rule::instance | Rule::absent_kind | Rule::maybe_more_of | Rule::maybe_more | Rule::unknown => return None,
-        Rule::not_values | Rule::lone_value | Rule::odd_name => return None,
+        Rule::not_values
+        | Rule::lone_value
+        | Rule::lone_entries
+        | Rule::lone_changes
+        | Rule::lone_figure
+        | Rule::odd_name => return None,
         Rule::WHITESPACE | Rule::nl | Rule::gap | Rule::word_char | Rule::end | Rule::reserved | Rule::mixed => {
             return None;
         }

@@ -8,6 +8,7 @@ pub mod ast;
 pub mod beside;
 pub mod guard;
 mod letters;
+mod lone;
 mod read_book;
 mod read_changes;
 mod read_clause;
@@ -17,6 +18,7 @@ mod recover;
 mod stack;
 
 pub use guard::{Comment, decode};
+pub use lone::{parse_changes, parse_entries, parse_figure};
 
 use crate::base::source::{SourceId, Span};
 use crate::diag::{Code, Diagnostic, Diagnostics};

@@ -14,19 +14,28 @@ impl Reader {
         for part in inner {
             match part.as_rule() {
                 Rule::marks => set.marks.extend(self.marks(part)),
-                Rule::bad_chunk => self.bad(part, Context::Changes),
-                _ => {
-                    let span = self.span(&part);
-                    let mut parts = part.into_inner();
-                    let Some(what) = parts.next() else { continue };
-                    let marks = parts.next().map(|p| self.marks(p)).unwrap_or_default();
-                    if let Some(kind) = self.change(what) {
-                        set.changes.push(Change { kind, marks, span });
-                    }
-                }
+                _ => set.changes.extend(self.change_line(part)),
             }
         }
         Some(set)
+    }
+
+    /// One change with its marks; what could not be placed is reported.
+    pub(super) fn change_line(&mut self, pair: P) -> Option<Change> {
+        match pair.as_rule() {
+            Rule::EOI => None,
+            Rule::bad_chunk => {
+                self.bad(pair, Context::Changes);
+                None
+            }
+            _ => {
+                let span = self.span(&pair);
+                let mut parts = pair.into_inner();
+                let what = parts.next()?;
+                let marks = parts.next().map(|p| self.marks(p)).unwrap_or_default();
+                self.change(what).map(|kind| Change { kind, marks, span })
+            }
+        }
     }
 
     fn edition_name(&self, family: &P, year: &P) -> EditionName {

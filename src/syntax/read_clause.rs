@@ -528,7 +528,7 @@ fn join(left: Expr, binary: Binary, right: Expr) -> Expr {
 }
 
 /// The expression in parentheses that hold nothing else.
-fn single(mut clauses: Clauses) -> Result<Expr, Clauses> {
+pub(super) fn single(mut clauses: Clauses) -> Result<Expr, Clauses> {
     if clauses.all.len() == 1
         && let Some(Clause { negated: false, kind: ClauseKind::Compare(_, None), .. }) = clauses.all.first()
         && let Some(Clause { kind: ClauseKind::Compare(expr, None), .. }) = clauses.all.pop()

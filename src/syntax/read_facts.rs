@@ -63,7 +63,7 @@ impl Reader {
         block
     }
 
-    fn entry(&mut self, pair: P) -> Option<Entry> {
+    pub(super) fn entry(&mut self, pair: P) -> Option<Entry> {
         let span = self.span(&pair);
         let mut inner = pair.into_inner();
         let name = self.name(&inner.next()?);

@@ -1,8 +1,9 @@
-//! How fast it is: measured, never asserted. `cargo bench` runs all three parts; `cargo bench -- text`, `inspection` or
+//! How fast it is: measured, never asserted. `cargo bench` runs all parts; `cargo bench -- text`, `inspection`, `trial` or
 //! `startup` runs one. `tests/bench/instructions.sh` counts instructions instead of time.
 //!
 //! - text: rulebook text to syntax tree, held against the grammar machine alone on the same text.
 //! - inspection: one installation under the shipped rulebooks, held against the same checks written by hand.
+//! - trial: from a line typed to its reply, and completion.
 //! - startup: the whole program as a process.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
@@ -12,6 +13,7 @@ mod plain;
 mod rounds;
 mod startup;
 mod text;
+mod trial;
 
 fn main() {
     let wanted: Vec<String> = std::env::args().skip(1).filter(|a| !a.starts_with("--")).collect();
@@ -25,6 +27,9 @@ fn main() {
     }
     if chosen("startup") {
         startup::measure();
+    }
+    if chosen("trial") {
+        trial::measure();
     }
     // Single runs for the counting of instructions.
     match wanted.first().map(String::as_str) {
