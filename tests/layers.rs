@@ -17,9 +17,10 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("facts", &["base", "diag", "syntax", "ir"]),
     ("eval", &["base", "ir", "facts"]),
     ("report", &["base", "diag", "ir", "facts", "eval"]),
+    ("govern", &["base", "diag", "syntax", "edition", "sema", "ir", "facts", "report"]),
     ("compare", &["base", "diag", "ir", "edition", "report"]),
-    ("session", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report"]),
-    ("cli", &["diag", "facts", "report", "compare", "session"]),
+    ("session", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "govern"]),
+    ("cli", &["diag", "facts", "report", "compare", "govern", "session"]),
 ];
 
 /// Words that only these modules may contain.

@@ -4,6 +4,7 @@
 mod args;
 mod compare;
 mod facts;
+mod govern;
 mod inspect;
 mod outlet;
 mod why;
@@ -61,6 +62,7 @@ fn command(line: Line) -> Ended {
     let mut outlet = Outlet::new(line.color, line.width);
     match line.command {
         Command::Inspect(arguments) => inspect::run(arguments, &mut outlet),
+        Command::Govern(arguments) => govern::run(&arguments, &mut outlet),
         Command::Compare(arguments) => compare::run(arguments, &mut outlet),
         Command::Facts(arguments) => facts::run(arguments, &mut outlet),
         Command::Why(arguments) => why::run(&arguments, &mut outlet),

@@ -97,6 +97,20 @@ codes! {
     OtherBase "E0705" "an amendment to another base";
     NumberTaken "E0706" "a number or name already taken";
     NoSuchChanges "E0707" "no such amendment";
+    NoSuchPlace "E0801" "no such place";
+    AdoptionsOverlap "E0802" "adoptions that overlap";
+    OutsideAdoptions "E0803" "a date outside every adoption";
+    NoClock "E0804" "a place without a clock";
+    WithinInCircle "E0805" "places that lie within one another";
+    AdoptsUnknown "E0806" "an adoption of something that is not loaded";
+    LayersConflict "E0807" "two layers that touch one part";
+    Deviation "E0808" "a deviation that is not allowed";
+    DatesDisagree "E0809" "a date stated in two ways";
+    UnknownClock "E0810" "a clock that is no date of the project";
+    UnknownClass "E0811" "a word that the project cannot have";
+    EmptyWindow "E0812" "a window that never opens";
+    NotOffered "E0813" "a declared edition that is not offered";
+    TooMuchOpen "E0814" "too much is unknown to list the books";
 }
 
 impl Code {

@@ -2,14 +2,18 @@
 //!
 //! Composition works on addressed parts of syntax trees before names are resolved, so that everything after it sees one
 //! flat book. All numbers in a set of changes are read in its declared base, at once. Every part touched knows the
-//! documents that made it so ([`Composed::history`]). Adoption by place and date is not here yet.
+//! documents that made it so ([`Composed::history`]). [`layers`] stacks the amendments of places. Which book a place and a date
+//! select is `govern`'s matter.
 
 mod apply;
 mod compose;
 mod edits;
+mod layers;
 mod parts;
 mod site;
 mod tables;
 mod walk;
 
 pub use compose::{Composed, Event, compose};
+pub(crate) use layers::amends;
+pub use layers::{BaseSet, Layer, Standing, compose_layers};

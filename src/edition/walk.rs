@@ -37,7 +37,8 @@ pub(super) fn references(items: &mut [Item], see: &mut dyn FnMut(&mut Address)) 
             | Item::Scale(_)
             | Item::Thing(_)
             | Item::Table(_)
-            | Item::Changes(_) => {}
+            | Item::Changes(_)
+            | Item::Jurisdiction(_) => {}
         }
     }
 }

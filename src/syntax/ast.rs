@@ -1,6 +1,7 @@
 //! The syntax tree of rulebooks and facts. It owns its text, keeps every place, and decides nothing: words are not
 //! resolved here, quantities not converted, section numbers are text. Comments live beside it in [`crate::syntax::Parsed`].
 
+pub use super::jurisdiction::*;
 use crate::base::source::Span;
 use compact_str::CompactString;
 
@@ -67,6 +68,8 @@ pub enum Item {
     Reading(Reading),
     /// Changes to a book: an edition that follows another, an interim or a local amendment.
     Changes(ChangeSet),
+    /// A place and the editions it adopted; it belongs to no edition.
+    Jurisdiction(Jurisdiction),
 }
 
 /// `terms for nec "National Electrical Code"`.

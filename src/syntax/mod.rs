@@ -6,11 +6,13 @@
 
 pub mod ast;
 pub mod guard;
+mod jurisdiction;
 mod letters;
 mod read_book;
 mod read_changes;
 mod read_clause;
 mod read_facts;
+mod read_jurisdiction;
 mod recover;
 
 pub use guard::{Comment, decode};

@@ -34,6 +34,7 @@ impl Reader {
             Rule::table => self.table(pair).map(Item::Table),
             Rule::reading => self.reading(pair).map(Item::Reading),
             Rule::changes => self.changes(pair).map(Item::Changes),
+            Rule::jurisdiction => self.jurisdiction(pair).map(Item::Jurisdiction),
             _ => {
                 self.bad(pair, Context::Book);
                 None

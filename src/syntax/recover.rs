@@ -22,6 +22,7 @@ pub(super) enum Context {
     Options,
     Facts,
     Block,
+    Place,
 }
 
 const BOOK: &[(&str, Rule)] = &[
@@ -39,6 +40,7 @@ const BOOK: &[(&str, Rule)] = &[
     ("limit", Rule::limit),
     ("table", Rule::table),
     ("reading", Rule::reading),
+    ("jurisdiction", Rule::jurisdiction),
 ];
 const BODY: &[(&str, Rule)] = &[
     ("governs", Rule::governs),
@@ -83,6 +85,17 @@ fn meant(context: Context, words: &str) -> Result<(Rule, &'static str), Option<&
         Context::Facts if words.contains('{') => return Ok((Rule::instance, "thing")),
         Context::Facts => return Ok((Rule::absent_kind, "thing")),
         Context::Block => return Ok((Rule::entry, "entry")),
+        Context::Place => {
+            return Ok(match first {
+                "base" => (Rule::fixed_by, "line"),
+                "over" => (Rule::over_parent, "line"),
+                "approved" => (Rule::approved, "line"),
+                "grace" => (Rule::grace, "line"),
+                "early" => (Rule::early, "line"),
+                _ if words.contains(" stay") => (Rule::stay, "line"),
+                _ => (Rule::adoption, "adoption"),
+            });
+        }
     };
     if let Some((keyword, rule)) = table.iter().find(|(keyword, _)| *keyword == first) {
         return Ok((*rule, keyword));
@@ -163,6 +176,14 @@ fn shape(rule: Rule) -> Option<&'static str> {
         Rule::different => "requires different { (A) THING A of kind KIND … }",
         Rule::permits_as => "permits THING as KIND, …",
         Rule::field => "name : type, modifier \"description\"",
+        Rule::jurisdiction => "jurisdiction NAME \"title\" within PARENT { … }",
+        Rule::fixed_by => "base fixed by permit-application",
+        Rule::over_parent => "over PARENT: last wins",
+        Rule::approved => "approved AMENDMENT on 2022-03-01",
+        Rule::grace => "grace through 2021-12-31: nec 2017 for the whole project if declared",
+        Rule::early => "early from 2021-05-01 for the whole project if declared",
+        Rule::stay => "one-family, two-family stay on nec 2017",
+        Rule::adoption => "nec 2020 with AMENDMENT from 2021-07-01",
         _ => return None,
     })
 }
