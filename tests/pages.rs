@@ -2,7 +2,7 @@
 //! no diagnostic at all.
 //!
 //! A block's first word tells how it is read: `rulebook`, `facts`, `json`, `reading` (as `--reading` takes it) or `edition`
-//! (as `--under` takes it); `rulebook given` is what the other blocks of a page stand on. Blocks of `text` describe inputs
+//! (as `--under` takes it), `place` (a place and a date, then facts); `rulebook given` is what the other blocks of a page stand on. Blocks of `text` describe inputs
 //! that no page can show; those inputs are built here.
 
 #![allow(clippy::unwrap_used, clippy::panic)]
@@ -10,7 +10,7 @@
 use std::path::PathBuf;
 use std::process::{Command, Output};
 use whereas::diag::{Code, Diagnostics, Look, render};
-use whereas::session::{FactsForm, Session, choose};
+use whereas::session::{Asked, FactsForm, Session, choose};
 
 struct Block<'p> {
     reads: &'p str,
@@ -49,7 +49,15 @@ fn run(given: &str, block: &Block) -> (Session, Diagnostics) {
         found.extend(news);
         program = opened;
     }
+    if block.reads == "rulebook" {
+        let news: Vec<_> = session.places().1.into_iter().filter(|d| !found.iter().any(|known| known == d)).collect();
+        found.extend(news);
+    }
     if found.has_errors() {
+        return (session, found);
+    }
+    if block.reads == "place" {
+        found.extend(governed(&mut session, &block.text));
         return (session, found);
     }
     let form = match block.reads {
@@ -67,6 +75,20 @@ fn run(given: &str, block: &Block) -> (Session, Diagnostics) {
         found.extend(session.install(&program, &[file]).1);
     }
     (session, found)
+}
+
+/// A place and a date, then facts: what governs there.
+fn governed(session: &mut Session, text: &str) -> Diagnostics {
+    let (first, facts) = text.split_once('\n').unwrap();
+    let (place, date) = first.split_once(' ').unwrap();
+    let (file, mut found) = session.read_facts("page", facts.as_bytes().to_vec(), FactsForm::Native);
+    let asked = Asked { place: Some(place.to_string()), date: Some(date.to_string()), ..Asked::default() };
+    let (selection, more) = session.govern(&asked, &mut vec![file]);
+    found.extend(more);
+    for book in selection.iter().flat_map(|s| &s.possible).flat_map(|p| &p.books) {
+        found.extend(session.open_set(book).2);
+    }
+    found
 }
 
 fn drawn(session: &Session, found: &Diagnostics) -> String {

@@ -98,10 +98,10 @@ pub fn compose_layers(
                                 },
                             );
                         }
-                        let gone: BTreeSet<(usize, usize)> = met.iter().map(|(t, _)| (t.change, t.edit)).collect();
-                        *set = without(set, &gone);
                     }
                 }
+                let gone: BTreeSet<(usize, usize)> = met.iter().map(|(t, _)| (t.change, t.edit)).collect();
+                *set = without(set, &gone);
             }
         }
     }

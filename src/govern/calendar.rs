@@ -16,6 +16,8 @@ const DEEPEST: usize = 8;
 pub struct Places {
     pub(super) all: BTreeMap<String, Place>,
     pub(super) windows: BTreeMap<String, Vec<Window>>,
+    /// The edition that each amendment is written for; none: every one.
+    pub(super) bases: BTreeMap<String, Option<(String, String)>>,
 }
 
 /// A place.
@@ -27,6 +29,7 @@ pub(super) struct Place {
     pub(super) clock: Option<(String, Span)>,
     pub(super) over: Option<(LayerPolicy, Span)>,
     pub(super) adoptions: Vec<Adoption>,
+    pub(super) adds: Vec<Addition>,
     /// Approved amendments and editions, with the day.
     pub(super) approved: BTreeMap<String, (i64, Span)>,
     pub(super) span: Span,
@@ -73,6 +76,14 @@ pub(super) struct Adoption {
     pub(super) span: Span,
 }
 
+/// Amendments put on whatever edition governs.
+#[derive(Debug, Clone)]
+pub(super) struct Addition {
+    pub(super) with: Vec<String>,
+    pub(super) days: Days,
+    pub(super) span: Span,
+}
+
 /// When an amendment is in force.
 #[derive(Debug, Clone)]
 pub(super) struct Window {
@@ -109,6 +120,11 @@ impl Places {
         let all: BTreeSet<String> =
             chain.iter().flat_map(|p| &p.adoptions).map(|adoption| adoption.set.family.clone()).collect();
         all.into_iter().collect()
+    }
+
+    /// Whether there is such a place.
+    pub fn has(&self, place: &str) -> bool {
+        self.all.contains_key(place)
     }
 
     /// The date of the project that counts in a place.
@@ -186,6 +202,7 @@ impl Reading<'_> {
             clock: None,
             over: None,
             adoptions: Vec::new(),
+            adds: Vec::new(),
             approved: BTreeMap::new(),
             span: tree.name.span,
         };
@@ -249,6 +266,29 @@ impl Reading<'_> {
                     stays: Vec::new(),
                     span: line.span,
                 });
+            }
+            PlaceLineKind::Adds { with, from, until } => {
+                let Some(start) = self.day(from) else { return };
+                let end = match until {
+                    Some(until) => match self.end(until) {
+                        Some(end) if end <= start => {
+                            self.say(never(until.date.span, line.span));
+                            return;
+                        }
+                        None => return,
+                        end => end,
+                    },
+                    None => None,
+                };
+                let mut fits = true;
+                for name in with {
+                    fits &= self.amendment(name, None);
+                }
+                if fits {
+                    let days = Days { from: Some(start), end };
+                    let with = with.iter().map(|name| name.text.to_string()).collect();
+                    place.adds.push(Addition { with, days, span: line.span });
+                }
             }
             PlaceLineKind::Grace { until, set } => {
                 let (adopted, end) = (self.set(set), self.end(until));
@@ -331,13 +371,13 @@ impl Reading<'_> {
         }
         let mut fits = true;
         for name in &set.with {
-            fits &= self.amendment(name, family, year);
+            fits &= self.amendment(name, Some((family, year)));
         }
         let with = set.with.iter().map(|name| name.text.to_string()).collect();
         fits.then(|| Adopted { family: family.to_string(), year: year.to_string(), with })
     }
 
-    fn amendment(&mut self, name: &Name, family: &str, year: &str) -> bool {
+    fn amendment(&mut self, name: &Name, edition: Option<(&str, &str)>) -> bool {
         let sets: Vec<&ChangeSet> = self
             .books
             .iter()
@@ -357,7 +397,9 @@ impl Reading<'_> {
             });
             return false;
         };
-        if !amends(set, family, year) {
+        if let Some((family, year)) = edition
+            && !amends(set, family, year)
+        {
             let mut diagnostic =
                 Diagnostic::error(Code::AdoptsUnknown, format!("`{}` does not amend {family} {year}", name.text))
                     .at(name.span, "adopted here");
@@ -490,12 +532,13 @@ impl Reading<'_> {
                 at = outer.within.as_ref().and_then(|outer| self.places.all.get(outer));
             }
             let chain = self.places.chain(&place.name);
-            if let Some(first) = place.adoptions.first()
+            let first = place.adoptions.first().map(|a| a.span).or(place.adds.first().map(|a| a.span));
+            if let Some(first) = first
                 && !chain.iter().any(|p| p.clock.is_some())
             {
                 let diagnostic =
                     Diagnostic::error(Code::NoClock, format!("`{}` does not say which date counts", place.name))
-                        .at(first.span, "adopted from a day, but the day of what?")
+                        .at(first, "adopted from a day, but the day of what?")
                         .help("write `base fixed by permit-application` or another date of the project");
                 news.push(diagnostic);
             }
@@ -507,6 +550,8 @@ impl Reading<'_> {
         if set.kind == SetKind::Edition {
             return;
         }
+        let base = set.base.as_ref().map(|base| (base.family.text.to_string(), base.year.text.to_string()));
+        self.places.bases.insert(set.name.text.to_string(), base);
         for change in &set.changes {
             let ChangeKind::InForce { from, until, clock } = &change.kind else { continue };
             let from = match from {

@@ -73,11 +73,50 @@ pub(super) fn at(places: &Places, chain: &[&Place], family: &str, point: &Point)
     for (index, place) in chain.iter().enumerate() {
         let Some(clock) = clocks.get(index).copied().flatten() else { continue };
         let Some(day) = point.days.get(clock).copied().flatten() else { continue };
-        let Some((adopted, span)) = adopted(place, family, clock, day, point, &mut at) else { continue };
-        let amendments = in_force(places, &adopted.with, point, &mut at);
-        layer(chain, place, &adopted, amendments, day, span, point, &mut at);
+        let own = adopted(place, family, clock, day, point, &mut at);
+        let around = at.books.last().map(|book| Adopted {
+            family: book.family.clone(),
+            year: book.year.clone(),
+            with: Vec::new(),
+        });
+        let span = own.as_ref().map_or(place.span, |(_, span)| *span);
+        let Some(set) = own.map(|(set, _)| set).or(around) else { continue };
+        let (set, span) = with_additions(places, place, set, day, span, &mut at);
+        let amendments = in_force(places, &set.with, point, &mut at);
+        layer(chain, place, &set, amendments, day, span, point, &mut at);
     }
     at
+}
+
+/// An edition with the amendments that a place adds to it, as far as they are written for it.
+fn with_additions(
+    places: &Places,
+    place: &Place,
+    mut set: Adopted,
+    day: i64,
+    mut span: Span,
+    at: &mut At,
+) -> (Adopted, Span) {
+    for addition in place.adds.iter().filter(|a| a.days.hold(day)) {
+        for name in &addition.with {
+            let base = places.bases.get(name).cloned().flatten();
+            match base {
+                Some((family, year)) if family != set.family || year != set.year => {
+                    let words = format!("{name} of {} is written for {family} {year}, not {}", place.name, set.edition());
+                    at.because(words, addition.span);
+                }
+                _ => {
+                    at.because(
+                        format!("{} adds {name} from {}", place.name, date(addition.days.from.unwrap_or_default())),
+                        addition.span,
+                    );
+                    set.with.push(name.clone());
+                    span = addition.span;
+                }
+            }
+        }
+    }
+    (set, span)
 }
 
 /// What governs where a book is named rather than found by place: its amendments as far as they are in force.
@@ -224,8 +263,10 @@ fn layer(
     };
     let around = place.within.as_deref().unwrap_or("");
     let same_edition = outer.family == adopted.family && outer.year == adopted.year;
-    let known: Vec<&String> = outer.layers.iter().flat_map(|l| &l.amendments).collect();
-    amendments.retain(|name| !known.contains(&name));
+    if same_edition {
+        let known: Vec<&String> = outer.layers.iter().flat_map(|l| &l.amendments).collect();
+        amendments.retain(|name| !known.contains(&name));
+    }
     if same_edition && amendments.is_empty() {
         return;
     }

@@ -9,7 +9,7 @@ use super::point::{self, At, Because, Point};
 use super::{DECLARES, PLACE};
 use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
 use crate::edition::BaseSet;
-use crate::ir::schema::Schema;
+use crate::ir::schema::{PROJECT, Schema};
 use crate::syntax::ast::LayerPolicy;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -56,7 +56,9 @@ pub struct Possible {
 /// A fact that selects.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Ask {
-    /// The field of the project, or the amendment whose approval is not on record.
+    /// Of what: the project, or the amendment whose approval is not on record.
+    pub of: String,
+    /// The field of the project, or `approval`.
     pub field: String,
     /// What it is, in words.
     pub question: String,
@@ -206,16 +208,17 @@ impl Open {
                     open.window_days(places, &set.with);
                 }
                 if let Some((LayerPolicy::ApprovalNeeded, _)) = place.over {
-                    for what in std::iter::once(adoption.set.edition()).chain(adoption.set.with.iter().cloned()) {
-                        match chain.iter().find_map(|p| p.approved.get(&what)) {
-                            Some((since, _)) => {
-                                days.insert(*since);
-                            }
-                            None => {
-                                open.approvals.insert(what);
-                            }
-                        }
-                    }
+                    let all: Vec<String> =
+                        std::iter::once(adoption.set.edition()).chain(adoption.set.with.iter().cloned()).collect();
+                    open.approvals(chain, &all, &mut days);
+                }
+            }
+            for addition in &place.adds {
+                days.extend(addition.days.from);
+                days.extend(addition.days.end);
+                open.window_days(places, &addition.with);
+                if let Some((LayerPolicy::ApprovalNeeded, _)) = place.over {
+                    open.approvals(chain, &addition.with, &mut days);
                 }
             }
             if let Some(clock) = clock {
@@ -225,6 +228,20 @@ impl Open {
         let named: Vec<String> = open.classes.iter().flatten().cloned().collect();
         open.fields = fields_with(wanted.schema, &named);
         open.variables(known)
+    }
+
+    /// Days on which approvals count from; those not on record are open.
+    fn approvals(&mut self, chain: &[&Place], what: &[String], days: &mut BTreeSet<i64>) {
+        for what in what {
+            match chain.iter().find_map(|p| p.approved.get(what)) {
+                Some((since, _)) => {
+                    days.insert(*since);
+                }
+                None => {
+                    self.approvals.insert(what.clone());
+                }
+            }
+        }
     }
 
     fn window_days(&mut self, places: &Places, amendments: &[String]) {
@@ -321,12 +338,20 @@ impl Open {
             of_point.push(group);
         }
         let selecting: Vec<usize> = (0..self.all.len()).filter(|at| self.selects(*at, &of_point)).collect();
+        let settled = outcomes.len() == 1;
         let possible = outcomes
             .into_iter()
-            .map(|(books, because, points)| Possible {
-                books,
-                when: selecting.iter().filter_map(|at| self.words(*at, &points)).collect(),
-                because,
+            .flat_map(|(books, because, points)| {
+                if settled {
+                    return vec![Possible { books, when: Vec::new(), because }];
+                }
+                let boxes = self.boxes(&points, &selecting);
+                let told = boxes.into_iter().map(|turns| Possible {
+                    books: books.clone(),
+                    when: selecting.iter().filter_map(|at| self.words(*at, turns.get(at)?)).collect(),
+                    because: look(&self.point(self.first(&turns))).because,
+                });
+                told.collect()
             })
             .collect();
         let ask = selecting.iter().filter_map(|at| self.all.get(*at)).map(asked).collect();
@@ -384,10 +409,61 @@ impl Open {
         })
     }
 
-    /// What a variable must be for one of the points to come out; none if it may be anything.
-    fn words(&self, at: usize, points: &[usize]) -> Option<String> {
+    /// Points of one outcome as few boxes: for each selecting variable a set of turns, every combination of which comes out
+    /// so. The facts other than dates are made as wide as they go first.
+    fn boxes(&self, points: &[usize], selecting: &[usize]) -> Vec<BTreeMap<usize, BTreeSet<usize>>> {
+        let inside: BTreeSet<usize> = points.iter().copied().collect();
+        let mut left = inside.clone();
+        let mut boxes = Vec::new();
+        let is_date = |at: &usize| {
+            self.all.get(*at).is_some_and(|v| matches!(v.turns.first(), Some(Turn::Days(..) | Turn::NoDate)))
+        };
+        let mut order: Vec<usize> = selecting.iter().copied().filter(|at| !is_date(at)).collect();
+        order.extend(selecting.iter().copied().filter(is_date));
+        while let Some(start) = left.first().copied() {
+            let mut turns: BTreeMap<usize, BTreeSet<usize>> =
+                selecting.iter().map(|at| (*at, BTreeSet::from([self.turn(*at, start)]))).collect();
+            for at in &order {
+                let count = self.all.get(*at).map_or(0, |v| v.turns.len());
+                for turn in 0..count {
+                    let mut wider = turns.clone();
+                    wider.insert(*at, BTreeSet::from([turn]));
+                    if self.numbers(&wider).iter().all(|number| inside.contains(number)) {
+                        turns.entry(*at).or_default().insert(turn);
+                    }
+                }
+            }
+            let covered = self.numbers(&turns);
+            left.remove(&start);
+            for number in &covered {
+                left.remove(number);
+            }
+            // Points that differ only in what does not select come out alike.
+            left.retain(|number| !selecting.iter().all(|at| turns.get(at).is_some_and(|t| t.contains(&self.turn(*at, *number)))));
+            boxes.push(turns);
+        }
+        boxes
+    }
+
+    /// The points of a box, with the first turn of every variable that it does not name.
+    fn numbers(&self, turns: &BTreeMap<usize, BTreeSet<usize>>) -> Vec<usize> {
+        let mut numbers = vec![0];
+        for at in 0..self.all.len() {
+            let stride = self.stride(at);
+            let first = BTreeSet::from([0]);
+            let own = turns.get(&at).unwrap_or(&first);
+            numbers = numbers.iter().flat_map(|n| own.iter().map(move |turn| n + turn * stride)).collect();
+        }
+        numbers
+    }
+
+    fn first(&self, turns: &BTreeMap<usize, BTreeSet<usize>>) -> usize {
+        self.numbers(turns).first().copied().unwrap_or(0)
+    }
+
+    /// What a variable must be; none if it may be anything.
+    fn words(&self, at: usize, turns: &BTreeSet<usize>) -> Option<String> {
         let variable = self.all.get(at)?;
-        let turns: BTreeSet<usize> = points.iter().map(|number| self.turn(at, *number)).collect();
         if turns.len() == variable.turns.len() {
             return None;
         }
@@ -404,7 +480,7 @@ impl Open {
                 });
             }
         };
-        for turn in turns {
+        for turn in turns.iter().copied() {
             match variable.turns.get(turn)? {
                 Turn::Days(first, last) => match &mut run {
                     // Spans that follow one another are told as one.
@@ -427,7 +503,9 @@ impl Open {
             }
         }
         flush(&mut run, &mut said);
-        Some(format!("{} {}", variable.name, said.join(" or ")))
+        let said: Vec<&str> = said.iter().map(|s| s.strip_prefix("is ").unwrap_or(s)).collect();
+        let is = if said.iter().any(|s| s.starts_with("was ")) { "" } else { "is " };
+        Some(format!("{} {is}{}", variable.name, said.join(" or ")))
     }
 
     /// What is known, in words.
@@ -505,9 +583,23 @@ fn asked(variable: &Variable) -> Ask {
         }
         Some(Turn::Approved(_)) => {
             let what = variable.name.strip_prefix("approval of ").unwrap_or(&variable.name);
-            format!("in the rulebook of its {PLACE}: approved {what} on YEAR-MONTH-DAY")
+            format!("approved {what} on YEAR-MONTH-DAY, as a line of the {PLACE} in its rulebook")
         }
-        Some(Turn::Values(_) | Turn::OtherValues(_)) | None => format!("{}: …", variable.name),
+        Some(Turn::Values(_) | Turn::OtherValues(_)) | None => {
+            let mut known: Vec<String> = variable
+                .turns
+                .iter()
+                .filter_map(|turn| match turn {
+                    Turn::Values(values) => Some(values.join(" or ")),
+                    _ => None,
+                })
+                .collect();
+            if known.len() < variable.turns.len() {
+                known.push("another".to_string());
+            }
+            format!("{}: {}", variable.name, known.join(" or "))
+        }
     };
-    Ask { field: variable.name.clone(), question: variable.question.clone(), say }
+    let (field, of) = variable.name.split_once(" of ").unwrap_or((&variable.name, PROJECT));
+    Ask { of: of.to_string(), field: field.to_string(), question: variable.question.clone(), say }
 }

@@ -34,6 +34,7 @@ pub fn told(selection: &Selection, sources: &Sources) -> view::Selection {
             .ask
             .iter()
             .map(|ask| view::SelectingFact {
+                of: ask.of.clone(),
                 field: ask.field.clone(),
                 question: ask.question.clone(),
                 say: ask.say.clone(),

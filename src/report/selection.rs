@@ -4,6 +4,9 @@ use super::CAUTION;
 use super::view::{PossibleBooks, Selection};
 use crate::diag::{Colour, Look};
 
+/// With more possible outcomes than this their reasons are left to the JSON.
+const SHOWN: usize = 3;
+
 /// Draws which books govern and why, with the caution.
 pub fn selection(selection: &Selection, look: &Look) -> String {
     let mut text = String::new();
@@ -45,7 +48,9 @@ pub(super) fn body(text: &mut String, selection: &Selection, look: &Look) {
                 };
                 let when = if possible.when.is_empty() { String::new() } else { format!(", if {}", possible.when.join(", ")) };
                 fill(text, &format!("{books}{when}"), "  ", "      ", look);
-                reasons(text, possible, look);
+                if several.len() <= SHOWN {
+                    reasons(text, possible, look);
+                }
             }
             for ask in &selection.ask {
                 let question = if ask.question.is_empty() { String::new() } else { format!(" - {}", ask.question) };

@@ -83,7 +83,9 @@ pub struct SelectedBy {
 /// A fact that selects a book.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct SelectingFact {
-    /// The field of the project, or the approval that is not on record.
+    /// Of what: the project, or the amendment whose approval is not on record.
+    pub of: String,
+    /// The field of the project, or `approval`.
     pub field: String,
     /// What it is, in words.
     pub question: String,

@@ -110,17 +110,20 @@ impl Session {
         };
         let empty = Schema::default();
         let schema = schemas.get(&family).unwrap_or(&empty);
+        if !places.has(&place) {
+            let wanted = Wanted { place: &place, family: &family, schema };
+            let (_, more) = govern::select(&places, &wanted, &Known::default());
+            // Shown where the facts state it.
+            diagnostics.extend(more.into_iter().map(|d| at.map_or(d.clone(), |at| d.at(at, "stated here"))));
+            return (None, diagnostics);
+        }
         let known = match self.known(asked, &places, &place, schema, files, &mut diagnostics) {
             Some(known) => known,
             None => return (None, diagnostics),
         };
         let wanted = Wanted { place: &place, family: &family, schema };
         let (selection, more) = govern::select(&places, &wanted, &known);
-        diagnostics.extend(more.into_iter().map(|d| match at {
-            // A place that nobody knows is shown where the facts state it.
-            Some(at) if d.code == Code::NoSuchPlace && d.labels.is_empty() => d.at(at, "stated here"),
-            _ => d,
-        }));
+        diagnostics.extend(more);
         ((!diagnostics.has_errors()).then_some(selection), diagnostics)
     }
 
@@ -267,7 +270,7 @@ impl Session {
             .ask
             .iter()
             .map(|ask| view::Missing {
-                of: "project".to_string(),
+                of: ask.of.clone(),
                 field: ask.field.clone(),
                 question: ask.question.clone(),
                 judgment: String::new(),

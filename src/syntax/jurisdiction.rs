@@ -79,6 +79,15 @@ pub enum PlaceLineKind {
         /// The end, if one is stated.
         until: Option<WindowEnd>,
     },
+    /// `adds harbor-2021 from 2021-09-01`: to whatever edition governs that the amendment is written for
+    Adds {
+        /// The amendments, in the order in which they are applied.
+        with: Vec<Name>,
+        /// The first day.
+        from: Name,
+        /// The end, if one is stated.
+        until: Option<WindowEnd>,
+    },
     /// `grace through 2021-12-31: nec 2017 for the whole project if declared`
     Grace {
         /// How long.

@@ -119,7 +119,7 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::edition_set => "an edition such as `nec 2020 with harbor-2021`",
         Rule::classes => "names of occupancies",
         Rule::jurisdiction | Rule::fixed_by | Rule::over_parent | Rule::last_wins | Rule::strictest_wins => return None,
-        Rule::no_deviation | Rule::approval_needed | Rule::approved | Rule::grace | Rule::early | Rule::stay => {
+        Rule::no_deviation | Rule::approval_needed | Rule::approved | Rule::adds | Rule::grace | Rule::early | Rule::stay => {
             return None;
         }
         Rule::adoption => return None,

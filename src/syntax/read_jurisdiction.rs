@@ -53,6 +53,17 @@ impl Reader {
                 }
                 PlaceLineKind::Approved { what, year, on: on? }
             }
+            Rule::adds => {
+                let (mut with, mut from, mut until) = (Vec::new(), None, None);
+                for part in inner {
+                    match part.as_rule() {
+                        Rule::name => with.push(self.name(&part)),
+                        Rule::date => from = Some(self.name(&part)),
+                        _ => until = Some(self.window_end(part)?),
+                    }
+                }
+                PlaceLineKind::Adds { with, from: from?, until }
+            }
             Rule::grace => {
                 let until = self.window_end(inner.next()?)?;
                 PlaceLineKind::Grace { until, set: self.edition_set(inner.next()?)? }
