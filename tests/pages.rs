@@ -125,8 +125,15 @@ fn failing_blocks_give_the_code_and_mended_blocks_nothing() {
 
 #[test]
 fn every_code_is_shown_failing_here_or_on_its_page() {
-    const BUILT_HERE: [Code; 6] =
-        [Code::TooDeep, Code::FileTooLarge, Code::LineTooLong, Code::BadBytes, Code::NoFacts, Code::NoRules];
+    const BUILT_HERE: [Code; 7] = [
+        Code::TooDeep,
+        Code::FileTooLarge,
+        Code::LineTooLong,
+        Code::BadBytes,
+        Code::NoFacts,
+        Code::NoRules,
+        Code::TooMuchOpen,
+    ];
     for code in Code::all() {
         let shown = blocks(code.page()).iter().any(|b| b.role == "fails");
         assert!(shown != BUILT_HERE.contains(code), "{code}");
@@ -160,6 +167,30 @@ fn bad_bytes() {
     assert_eq!(of_bytes(b"terms for demo \"caf\xe9\"\n".to_vec()), [Code::BadBytes]);
     assert_eq!(of_bytes(b"terms for demo \"a\x07\"\n".to_vec()), [Code::BadBytes]);
     assert_eq!(of_bytes(b"\xff\xfet\0e\0r\0m\0s\0".to_vec()), [Code::BadBytes]);
+}
+
+#[test]
+fn too_much_open() {
+    let clocks = ["a", "b", "c", "d", "e"];
+    let mut text = "terms for demo\nthing project {\n".to_string();
+    for clock in clocks {
+        text += &format!("    {clock} : date\n");
+    }
+    text += "}\nthing outlet { height : length }\nedition demo 1\nsection 1 \"Height\" {\n    governs outlet\n";
+    text += "    requires height at least 1 ft\n}\n";
+    for clock in clocks {
+        text += &format!("amendment of-{clock} to demo 1 {{\n");
+        for year in 2000..2010 {
+            text += &format!("    in force {year}-01-01 through {year}-06-30 by {clock}\n");
+        }
+        text += "}\n";
+    }
+    text += "jurisdiction harbor {\n    base fixed by a\n    demo 1 with of-a, of-b, of-c, of-d, of-e from 2000-01-01\n}\n";
+    let mut session = Session::empty();
+    let mut found = session.add_rulebook("built.rulebook", text.into_bytes());
+    let asked = Asked { place: Some("harbor".to_string()), ..Asked::default() };
+    found.extend(session.govern(&asked, &mut Vec::new()).1);
+    assert_eq!(found.iter().map(|d| d.code).collect::<Vec<_>>(), [Code::TooMuchOpen]);
 }
 
 fn whereas(arguments: &[&str]) -> Output {

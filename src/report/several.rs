@@ -170,6 +170,9 @@ fn common(
     let authority = all_same && !absent && first.verdict == "for the authority";
     verdict.verdict = if authority { "for the authority" } else { "undecided" }.to_string();
     verdict.lean = lean.to_string();
+    if !all_same {
+        verdict.relied_on.clear();
+    }
     verdict.by = String::new();
     verdict.missing = if all_same && !absent { Vec::new() } else { selecting.to_vec() };
     for missing in known.iter().flat_map(|v| &v.missing) {
