@@ -156,8 +156,12 @@ fn an_unknown_date_leaves_every_book_and_says_what_to_state() {
 
 #[test]
 fn through_includes_its_day_and_before_excludes_it() {
-    let with = |end: &str| SWITCH.replace("2018-07-01", &format!("2018-07-01 {end}")).replace("    demo 2020 from 2021-07-01\n", "");
-    for (end, last, beyond) in [("through 2020-12-31", "2020-12-31", "2021-01-01"), ("before 2020-12-31", "2020-12-30", "2020-12-31")] {
+    let with = |end: &str| {
+        SWITCH.replace("2018-07-01", &format!("2018-07-01 {end}")).replace("    demo 2020 from 2021-07-01\n", "")
+    };
+    for (end, last, beyond) in
+        [("through 2020-12-31", "2020-12-31", "2021-01-01"), ("before 2020-12-31", "2020-12-30", "2020-12-31")]
+    {
         assert_eq!(books(&with(end), "lindal", &format!("permit-application: {last}")), "demo 2017");
         assert_eq!(codes(&with(end), "lindal", &format!("permit-application: {beyond}")), [Code::OutsideAdoptions]);
     }
@@ -368,7 +372,9 @@ fn without_a_policy_two_layers_on_one_part_are_an_error_with_both_places() {
     assert_eq!(all.iter().map(|d| d.code).collect::<Vec<_>>(), [Code::LayersConflict, Code::LayersConflict]);
     assert!(all.iter().all(|d| d.labels.len() == 2), "{all:?}");
     // Layers that touch different parts need none.
-    let apart = stack("").replace("    in 1: length was 12 ft, now 15 ft\n", "").replace("    in 2: gap was 12 ft, now 20 ft\n", "");
+    let apart = stack("")
+        .replace("    in 1: length was 12 ft, now 15 ft\n", "")
+        .replace("    in 2: gap was 12 ft, now 20 ft\n", "");
     assert_eq!(limits(&apart, "pier-city"), (10, 15));
 }
 
@@ -403,7 +409,10 @@ fn an_amendment_that_needs_approval_counts_from_its_record() {
     let on = "permit-application: 2020-01-01";
     assert_eq!(books(&needed, "pier-city", on), "demo 2017 with state-1, city-1 | demo 2017 with state-1");
     let (selection, _) = govern(&needed, "pier-city", &format!("project {{ {on} }}\n"));
-    assert_eq!(selection.unwrap().ask[0].say, "approved city-1 on YEAR-MONTH-DAY, as a line of the place in its rulebook");
+    assert_eq!(
+        selection.unwrap().ask[0].say,
+        "approved city-1 on YEAR-MONTH-DAY, as a line of the place in its rulebook"
+    );
     let given = needed.replace("    adds", "    approved city-1 on 2019-06-01\n    adds");
     assert_eq!(books(&given, "pier-city", on), "demo 2017 with state-1, city-1");
     assert_eq!(books(&given, "pier-city", "permit-application: 2019-03-01"), "demo 2017 with state-1");
@@ -417,7 +426,9 @@ fn a_place_follows_the_place_around_it_where_it_says_nothing() {
     assert_eq!(books(&rules, "mirror", "permit-application: 2019-01-01"), "demo 2017");
     assert_eq!(books(&rules, "mirror", "permit-application: 2022-01-01"), "demo 2020");
     // What it adds is written for one edition and waits for it.
-    let adds = format!("{SWITCH}jurisdiction city within lindal {{ adds city-2 from 2019-01-01 }}\namendment city-2 to demo 2020 {{ in 1: length was 11 ft, now 9 ft }}\n");
+    let adds = format!(
+        "{SWITCH}jurisdiction city within lindal {{ adds city-2 from 2019-01-01 }}\namendment city-2 to demo 2020 {{ in 1: length was 11 ft, now 9 ft }}\n"
+    );
     assert_eq!(books(&adds, "city", "permit-application: 2019-06-01"), "demo 2017");
     assert_eq!(books(&adds, "city", "permit-application: 2022-01-01"), "demo 2020 with city-2");
 }
@@ -448,7 +459,8 @@ fn a_stated_old_value_is_held_against_the_base_it_was_written_for() {
 
 #[test]
 fn a_whole_part_and_a_piece_of_it_are_one_part() {
-    let whole = stack("").replace("    in 1: length was 12 ft, now 10 ft\n    in 2: gap was 12 ft, now 20 ft\n", "    delete 1\n");
+    let whole = stack("")
+        .replace("    in 1: length was 12 ft, now 10 ft\n    in 2: gap was 12 ft, now 20 ft\n", "    delete 1\n");
     assert_eq!(codes(&whole, "pier-city", "permit-application: 2020-01-01"), [Code::LayersConflict]);
     let prevails = whole.replace("    adds", "    over lindal: last wins\n    adds");
     let facts = "project { permit-application: 2020-01-01 }\nrun R { length: 99 ft, gap: 14 ft }\n";
@@ -472,7 +484,8 @@ jurisdiction pier-city within lindal {
 amendment city-2 to demo 2020 { in 1: length was 11 ft, now 8 ft }
 ";
     let dates = ["2018-07-01", "2021-10-15", "2021-11-01", "2022-02-15", "2022-06-30", "2022-07-01"];
-    let mut partial = vec!["unknown".to_string(), "after 2021-01-01".to_string(), "2021-12-01 through 2022-03-01".to_string()];
+    let mut partial =
+        vec!["unknown".to_string(), "after 2021-01-01".to_string(), "2021-12-01 through 2022-03-01".to_string()];
     partial.extend(dates.map(str::to_string));
     let occupancies = ["unknown", "one-family or shop", "shop", "one-family", "multifamily"];
     let elections = ["unknown", "none", "demo 2017", "demo 2020"];
@@ -520,7 +533,10 @@ amendment city-2 to demo 2020 { in 1: length was 11 ft, now 8 ft }
                         for (section, verdict) in open.iter().filter(|(_, v)| v != "undecided") {
                             let now = known.iter().find(|(s, _)| s == section);
                             let same = now.map_or("not applicable", |(_, v)| v.as_str());
-                            assert_eq!(verdict, same, "{section} with {date} {install} {occupancy} {declares}: {d} {i} {o} {e}");
+                            assert_eq!(
+                                verdict, same,
+                                "{section} with {date} {install} {occupancy} {declares}: {d} {i} {o} {e}"
+                            );
                             definite += 1;
                         }
                     }
@@ -550,7 +566,9 @@ fn the_place_may_be_a_fact_and_the_date_an_argument() {
 #[test]
 fn a_date_must_be_one_that_the_facts_leave_possible() {
     let mut session = session(SWITCH);
-    for (stated, agrees) in [("2021-01-01", false), ("2022-01-01", true), ("after 2021-06-30", true), ("before 2021-06-30", false)] {
+    for (stated, agrees) in
+        [("2021-01-01", false), ("2022-01-01", true), ("after 2021-06-30", true), ("before 2021-06-30", false)]
+    {
         let facts = format!("project {{ place: lindal, permit-application: {stated} }}\n");
         let (file, _) = session.read_facts("facts", facts.into_bytes(), FactsForm::Native);
         let dated = Asked { date: Some("2022-01-01".to_string()), ..Asked::default() };

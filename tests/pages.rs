@@ -185,7 +185,8 @@ fn too_much_open() {
         }
         text += "}\n";
     }
-    text += "jurisdiction harbor {\n    base fixed by a\n    demo 1 with of-a, of-b, of-c, of-d, of-e from 2000-01-01\n}\n";
+    text +=
+        "jurisdiction harbor {\n    base fixed by a\n    demo 1 with of-a, of-b, of-c, of-d, of-e from 2000-01-01\n}\n";
     let mut session = Session::empty();
     let mut found = session.add_rulebook("built.rulebook", text.into_bytes());
     let asked = Asked { place: Some("harbor".to_string()), ..Asked::default() };

@@ -393,6 +393,7 @@ impl Work<'_, '_> {
             for statement in &mut body.statements {
                 match &mut statement.kind {
                     StatementKind::When(c)
+                    | StatementKind::AlsoWhen(c)
                     | StatementKind::Requires(c, _)
                     | StatementKind::Prohibits(c, _)
                     | StatementKind::PermitsOnly(c)
@@ -439,9 +440,10 @@ impl Work<'_, '_> {
     /// Statements left without any condition say nothing.
     fn drop_empty(&mut self, target: &str) {
         let empty = |s: &Statement| match &s.kind {
-            StatementKind::When(c) | StatementKind::Requires(c, None) | StatementKind::Prohibits(c, None) => {
-                c.all.is_empty()
-            }
+            StatementKind::When(c)
+            | StatementKind::AlsoWhen(c)
+            | StatementKind::Requires(c, None)
+            | StatementKind::Prohibits(c, None) => c.all.is_empty(),
             _ => false,
         };
         match site::find(&mut self.book.items, target) {

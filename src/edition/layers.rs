@@ -56,11 +56,7 @@ impl BaseSet {
 }
 
 /// Composes a book of layers.
-pub fn compose_layers(
-    books: &[(SourceId, &Rulebook)],
-    base: &BaseSet,
-    diagnostics: &mut Diagnostics,
-) -> Composed {
+pub fn compose_layers(books: &[(SourceId, &Rulebook)], base: &BaseSet, diagnostics: &mut Diagnostics) -> Composed {
     let mut chain = Vec::new();
     let mut composed = edition(books, &base.family, &base.year, &mut chain, diagnostics);
     let mut layers: Vec<(&Layer, Vec<ChangeSet>)> = Vec::new();
@@ -111,6 +107,7 @@ pub fn compose_layers(
             apply::set(&mut composed, set, &name, books, diagnostics);
         }
     }
+    super::also::fold(&mut composed.items);
     composed.name = base.name();
     composed
 }
@@ -215,9 +212,8 @@ fn touches(set: &ChangeSet, items: &[Item]) -> Vec<Touch> {
         let mut touch = |at: String, piece: Option<String>, edit: usize, span: Span| {
             all.push(Touch { at, piece, change: change_at, edit, document: document.clone(), span });
         };
-        let number = |address: &Address| {
-            site::number_of(items, &address.text).unwrap_or_else(|| address.text.to_string())
-        };
+        let number =
+            |address: &Address| site::number_of(items, &address.text).unwrap_or_else(|| address.text.to_string());
         match &change.kind {
             ChangeKind::In(target, edits) => {
                 let targets: Vec<String> = match target {

@@ -5,6 +5,7 @@
 //! documents that made it so ([`Composed::history`]). [`layers`] stacks the amendments of places. Which book a place and a date
 //! select is `govern`'s matter.
 
+mod also;
 mod apply;
 mod compose;
 mod edits;

@@ -709,6 +709,8 @@ impl<'p> Teller<'p> {
         };
         match program.expr(id) {
             Expr::Number(_) | Expr::Value(..) => String::new(),
+            Expr::Before(..) if shown == "none" => "not there before the work".to_string(),
+            Expr::Before(..) => format!("before the work it was {shown}"),
             _ => format!("{words} is {shown}"),
         }
     }
@@ -743,6 +745,7 @@ impl<'p> Teller<'p> {
             Expr::Read(place) => Some(self.machine.field(place).ty.clone()),
             Expr::Sum { of, .. } | Expr::Largest(_, of) | Expr::Smallest(_, of) => self.dimension(*of),
             Expr::Add(a, b) | Expr::Sub(a, b) | Expr::Beyond(a, b) => self.dimension(*a).or_else(|| self.dimension(*b)),
+            Expr::Before(of, _) => self.dimension(*of),
             Expr::Formula(_, formula) => self.dimension(program.formulas.get(formula.index())?.expr),
             _ => None,
         }
@@ -760,6 +763,8 @@ impl<'p> Teller<'p> {
                 self.reads(*b);
             }
             Expr::RoundUp(a) | Expr::RoundDown(a) | Expr::RoundUpFrom(a, _) => self.reads(*a),
+            // What it reads now is told; what it was then is told with its value.
+            Expr::Before(..) => {}
             Expr::Count(list) => self.reads_list(list, None),
             Expr::Sum { list, of, .. } | Expr::Largest(list, of) | Expr::Smallest(list, of) => {
                 self.reads_list(list, Some(*of));

@@ -510,10 +510,8 @@ impl Reading<'_> {
             while let Some(outer) = at {
                 if let Some(start) = ring.iter().position(|p| p.name == outer.name) {
                     if ring.iter().skip(start).all(|p| !said.contains(&p.name)) {
-                        let mut diagnostic = Diagnostic::error(
-                            Code::WithinInCircle,
-                            format!("`{}` lies within itself", outer.name),
-                        );
+                        let mut diagnostic =
+                            Diagnostic::error(Code::WithinInCircle, format!("`{}` lies within itself", outer.name));
                         for p in ring.iter().skip(start) {
                             let around = p.within.as_deref().unwrap_or("");
                             diagnostic = diagnostic.at(p.span, format!("`{}` lies within `{around}`", p.name));

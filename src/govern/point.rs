@@ -102,7 +102,8 @@ fn with_additions(
             let base = places.bases.get(name).cloned().flatten();
             match base {
                 Some((family, year)) if family != set.family || year != set.year => {
-                    let words = format!("{name} of {} is written for {family} {year}, not {}", place.name, set.edition());
+                    let words =
+                        format!("{name} of {} is written for {family} {year}, not {}", place.name, set.edition());
                     at.because(words, addition.span);
                 }
                 _ => {
@@ -133,14 +134,7 @@ fn base(set: &Adopted, place: &str, amendments: Vec<String>, over: Standing) -> 
 }
 
 /// What a place adopted for a project of that day, its choices considered.
-fn adopted(
-    place: &Place,
-    family: &str,
-    clock: &str,
-    day: i64,
-    point: &Point,
-    at: &mut At,
-) -> Option<(Adopted, Span)> {
+fn adopted(place: &Place, family: &str, clock: &str, day: i64, point: &Point, at: &mut At) -> Option<(Adopted, Span)> {
     let own = || place.adoptions.iter().filter(|a| a.set.family == family);
     let used = |classes: &[String]| point.values.values().find(|value| classes.contains(value));
     let declares = |set: &Adopted| point.declared.as_ref() == Some(&set.edition());
@@ -159,10 +153,7 @@ fn adopted(
             );
             return Some((next.set.clone(), *span));
         }
-        at.because(
-            format!("{} could be declared from {}; it is not", next.set.edition(), date(*from)),
-            *span,
-        );
+        at.because(format!("{} could be declared from {}; it is not", next.set.edition(), date(*from)), *span);
     }
     let standing = standing?;
     at.because(
@@ -187,7 +178,11 @@ fn adopted(
         if declares(set) {
             at.offered = true;
             at.because(
-                format!("{} is declared for the whole project, which {} allows through {until}", set.edition(), place.name),
+                format!(
+                    "{} is declared for the whole project, which {} allows through {until}",
+                    set.edition(),
+                    place.name
+                ),
                 *span,
             );
             return Some((as_adopted(place, set, standing), *span));
@@ -202,9 +197,11 @@ fn as_adopted(place: &Place, set: &Adopted, standing: &Adoption) -> Adopted {
     if !set.with.is_empty() {
         return set.clone();
     }
-    let before = place.adoptions.iter().rev().find(|a| {
-        a.from < standing.from && a.set.family == set.family && a.set.year == set.year
-    });
+    let before = place
+        .adoptions
+        .iter()
+        .rev()
+        .find(|a| a.from < standing.from && a.set.family == set.family && a.set.year == set.year);
     before.map_or_else(|| set.clone(), |adoption| adoption.set.clone())
 }
 
@@ -217,9 +214,9 @@ fn in_force(places: &Places, amendments: &[String], point: &Point, at: &mut At) 
             kept.push(name.clone());
             continue;
         };
-        let holds = windows.iter().find(|window| {
-            point.days.get(&window.clock).copied().flatten().is_some_and(|day| window.days.hold(day))
-        });
+        let holds = windows
+            .iter()
+            .find(|window| point.days.get(&window.clock).copied().flatten().is_some_and(|day| window.days.hold(day)));
         let words = |window: &super::calendar::Window| {
             let days = match (window.days.from, window.days.end) {
                 (Some(from), Some(end)) => format!("{} through {}", date(from), date(end - 1)),
@@ -321,16 +318,11 @@ fn layer(
             at.because(format!("what {around} and {} ask is in force together", place.name), over);
         }
         None if !same_edition => {
-            let title = format!(
-                "{around} stands on {} {}, {} on {}",
-                outer.family,
-                outer.year,
-                place.name,
-                adopted.edition()
-            );
+            let title =
+                format!("{around} stands on {} {}, {} on {}", outer.family, outer.year, place.name, adopted.edition());
             let theirs = chain.iter().rev().find(|p| Some(p.name.as_str()) == place.within.as_deref());
-            let mut diagnostic =
-                Diagnostic::error(Code::LayersConflict, title).at(span, format!("{} of {}", adopted.edition(), place.name));
+            let mut diagnostic = Diagnostic::error(Code::LayersConflict, title)
+                .at(span, format!("{} of {}", adopted.edition(), place.name));
             if let Some(theirs) = theirs {
                 diagnostic = diagnostic.at(theirs.span, "of the place around it");
             }

@@ -75,7 +75,9 @@ pub fn select(places: &Places, wanted: &Wanted, known: &Known) -> (Selection, Di
         let all: Vec<&str> = places.all.keys().map(String::as_str).collect();
         found.push(match near {
             Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
-            None if all.is_empty() => diagnostic.help("no place is loaded; write `jurisdiction NAME { … }` in a rulebook"),
+            None if all.is_empty() => {
+                diagnostic.help("no place is loaded; write `jurisdiction NAME { … }` in a rulebook")
+            }
             None => diagnostic.help(format!("loaded: {}", all.join(", "))),
         });
         return (Selection::default(), found);
@@ -439,7 +441,9 @@ impl Open {
                 left.remove(number);
             }
             // Points that differ only in what does not select come out alike.
-            left.retain(|number| !selecting.iter().all(|at| turns.get(at).is_some_and(|t| t.contains(&self.turn(*at, *number)))));
+            left.retain(|number| {
+                !selecting.iter().all(|at| turns.get(at).is_some_and(|t| t.contains(&self.turn(*at, *number))))
+            });
             boxes.push(turns);
         }
         boxes

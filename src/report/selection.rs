@@ -46,7 +46,8 @@ pub(super) fn body(text: &mut String, selection: &Selection, look: &Look) {
                     [] => "no book: nothing is adopted then".to_string(),
                     books => strong(&books.join(" and "), look),
                 };
-                let when = if possible.when.is_empty() { String::new() } else { format!(", if {}", possible.when.join(", ")) };
+                let when =
+                    if possible.when.is_empty() { String::new() } else { format!(", if {}", possible.when.join(", ")) };
                 fill(text, &format!("{books}{when}"), "  ", "      ", look);
                 if several.len() <= SHOWN {
                     reasons(text, possible, look);

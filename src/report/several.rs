@@ -132,12 +132,7 @@ pub fn agreed(possible: Vec<Option<Judged>>, selecting: &[Missing]) -> Option<In
 }
 
 /// The verdict that holds whichever book governs.
-fn common(
-    columns: &[&Judged],
-    cells: &[Option<&Verdict>],
-    nothing: bool,
-    selecting: &[Missing],
-) -> Option<Verdict> {
+fn common(columns: &[&Judged], cells: &[Option<&Verdict>], nothing: bool, selecting: &[Missing]) -> Option<Verdict> {
     let known: Vec<&Verdict> = cells.iter().flatten().copied().collect();
     let first = known.first()?;
     let absent = nothing || cells.iter().any(Option::is_none);
@@ -155,11 +150,14 @@ fn common(
     let all_same = known.iter().all(|v| word(v) == word(first));
     let settled = matches!(first.verdict.as_str(), "met" | "not met" | "not applicable");
     if all_same && settled && (!absent || first.verdict == "not applicable") && !nothing {
-        verdict.under = if known.iter().all(|v| v.because == first.because) && !absent { first.under.clone() } else { table };
+        verdict.under =
+            if known.iter().all(|v| v.because == first.because) && !absent { first.under.clone() } else { table };
         return Some(verdict);
     }
-    let harmless = |v: &Verdict| matches!(v.verdict.as_str(), "met" | "not applicable") || v.lean == "no violation possible";
-    let harmful = |v: &Verdict| matches!(v.verdict.as_str(), "not met" | "not applicable") || v.lean == "violated if it applies";
+    let harmless =
+        |v: &Verdict| matches!(v.verdict.as_str(), "met" | "not applicable") || v.lean == "no violation possible";
+    let harmful =
+        |v: &Verdict| matches!(v.verdict.as_str(), "not met" | "not applicable") || v.lean == "violated if it applies";
     let lean = if known.iter().all(|v| harmless(v)) {
         "no violation possible"
     } else if known.iter().all(|v| harmful(v)) {
@@ -238,9 +236,9 @@ fn joined(columns: &[&Judged], book: &str, verdicts: Vec<Verdict>, outcome: Over
             }
         }
         for own in &one.qualifies {
-            let known = qualifies.iter_mut().find(|k| {
-                k.section == own.section && k.standing == own.standing && k.subject == own.subject
-            });
+            let known = qualifies
+                .iter_mut()
+                .find(|k| k.section == own.section && k.standing == own.standing && k.subject == own.subject);
             match known {
                 Some(known) if known.answer == own.answer => {}
                 // In force together: what one of them refuses is refused.

@@ -157,8 +157,8 @@ impl Page<'_> {
 
     fn entries(&mut self, verdicts: &[&Verdict], depth: Depth) {
         let key = |v: &Verdict| {
-            let shape =
-                serde_json::to_string(&(&v.because, &v.missing, &v.readings, &v.lean, &v.by, &v.under)).unwrap_or_default();
+            let shape = serde_json::to_string(&(&v.because, &v.missing, &v.readings, &v.lean, &v.by, &v.under))
+                .unwrap_or_default();
             (v.section.clone(), shape)
         };
         for ((section, _), group) in grouped(verdicts, key) {

@@ -89,10 +89,8 @@ impl Session {
                 let diagnostic = Diagnostic::error(Code::NoSuchPlace, "no place is given");
                 diagnostics.push(match names.is_empty() {
                     true => diagnostic.help("no place is loaded; add its rulebook with --beside, or use --under"),
-                    false => diagnostic.help(format!(
-                        "say --in PLACE, or state `place` of the project; loaded: {}",
-                        names.join(", ")
-                    )),
+                    false => diagnostic
+                        .help(format!("say --in PLACE, or state `place` of the project; loaded: {}", names.join(", "))),
                 });
                 return (None, diagnostics);
             }
@@ -155,9 +153,8 @@ impl Session {
                 _ => None,
             })
             .collect();
-        let of_project = |span: Span| {
-            blocks.iter().any(|b| b.source == span.source && b.start <= span.start && span.end <= b.end)
-        };
+        let of_project =
+            |span: Span| blocks.iter().any(|b| b.source == span.source && b.start <= span.start && span.end <= b.end);
         let kinds = [Code::FactWrongType, Code::NoneNotAllowed, Code::FactListMismatch, Code::FactFieldTwice];
         let wrong: Vec<Diagnostic> = more
             .into_iter()

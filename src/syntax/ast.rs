@@ -404,6 +404,8 @@ pub enum ClauseKind {
     NoneOf(Items),
     /// `if A: B`
     If(Clauses, Clauses),
+    /// `no worse than before by E`: E has not grown by the work
+    NoWorse(Box<Expr>),
     /// A statement about the members of a list.
     Quantified {
         /// How many.
@@ -572,6 +574,8 @@ pub enum StatementKind {
     },
     /// `when …`
     When(Clauses),
+    /// `also when …`: a case that the scope holds besides
+    AlsoWhen(Clauses),
     /// `requires different { … }`
     Different(Vec<Half>),
     /// `requires …` with numbered triggers
@@ -1069,6 +1073,13 @@ pub enum FactItem {
         /// Place of the whole.
         span: Span,
     },
+    /// `before { … }`: the installation before the work.
+    Before {
+        /// What is said of it.
+        state: BeforeState,
+        /// Place of the whole.
+        span: Span,
+    },
     /// `and maybe more branch-circuit`: the list given here is not all.
     MaybeMore {
         /// The kind of thing.
@@ -1076,6 +1087,19 @@ pub enum FactItem {
         /// Place of the whole.
         span: Span,
     },
+}
+
+/// What is said of an installation before the work.
+#[derive(Debug, Clone)]
+pub enum BeforeState {
+    /// `unknown`
+    Unknown,
+    /// `none`: there was nothing.
+    Nothing,
+    /// What there was.
+    Stated(Vec<FactItem>),
+    /// As it is now, but for these.
+    SameExcept(Vec<FactItem>),
 }
 
 /// What stands between braces in facts.

@@ -118,11 +118,20 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::whole_project => "`for the whole project if declared`",
         Rule::edition_set => "an edition such as `nec 2020 with harbor-2021`",
         Rule::classes => "names of occupancies",
-        Rule::jurisdiction | Rule::fixed_by | Rule::over_parent | Rule::last_wins | Rule::strictest_wins => return None,
-        Rule::no_deviation | Rule::approval_needed | Rule::approved | Rule::adds | Rule::grace | Rule::early | Rule::stay => {
+        Rule::jurisdiction | Rule::fixed_by | Rule::over_parent | Rule::last_wins | Rule::strictest_wins => {
             return None;
         }
-        Rule::adoption => return None,
+        Rule::no_deviation
+        | Rule::approval_needed
+        | Rule::approved
+        | Rule::adds
+        | Rule::grace
+        | Rule::early
+        | Rule::stay => {
+            return None;
+        }
+        Rule::adoption | Rule::no_worse | Rule::also_when => return None,
+        Rule::before_state | Rule::after_state | Rule::same | Rule::state => return None,
         Rule::table_edit | Rule::add_row | Rule::strike_row | Rule::cell_was | Rule::insert => return None,
         Rule::whole_body | Rule::moves | Rule::move_to | Rule::delete | Rule::reserve | Rule::replace => return None,
         Rule::renumber | Rule::use_of | Rule::waive | Rule::release | Rule::addresses | Rule::start => return None,

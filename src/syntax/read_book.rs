@@ -248,6 +248,7 @@ impl Reader {
                 StatementKind::Different(halves)
             }
             Rule::when => StatementKind::When(self.clauses_and_marks(inner, marks)?),
+            Rule::also_when => StatementKind::AlsoWhen(self.clauses_and_marks(inner, marks)?),
             Rule::permits_only => StatementKind::PermitsOnly(self.clauses_and_marks(inner, marks)?),
             Rule::requires | Rule::prohibits => {
                 let clauses = self.clauses(inner.next()?)?;

@@ -45,6 +45,7 @@ const BOOK: &[(&str, Rule)] = &[
 const BODY: &[(&str, Rule)] = &[
     ("governs", Rule::governs),
     ("when", Rule::when),
+    ("also", Rule::also_when),
     ("requires", Rule::requires),
     ("prohibits", Rule::prohibits),
     ("permits", Rule::permits),
@@ -82,6 +83,10 @@ fn meant(context: Context, words: &str) -> Result<(Rule, &'static str), Option<&
         Context::Options => return Ok((Rule::option, "reading")),
         Context::Facts if first == "project" => return Ok((Rule::project, "project")),
         Context::Facts if first == "and" => return Ok((Rule::maybe_more_of, "and maybe more")),
+        Context::Facts if matches!(first, "before" | "after") => {
+            let rule = if first == "before" { Rule::before_state } else { Rule::after_state };
+            return Ok((rule, "state"));
+        }
         Context::Facts if words.contains('{') => return Ok((Rule::instance, "thing")),
         Context::Facts => return Ok((Rule::absent_kind, "thing")),
         Context::Block => return Ok((Rule::entry, "entry")),
@@ -177,6 +182,8 @@ fn shape(rule: Rule) -> Option<&'static str> {
         Rule::different => "requires different { (A) THING A of kind KIND … }",
         Rule::permits_as => "permits THING as KIND, …",
         Rule::field => "name : type, modifier \"description\"",
+        Rule::also_when => "also when …",
+        Rule::before_state => "before { … }, or before: same except { … }",
         Rule::jurisdiction => "jurisdiction NAME \"title\" within PARENT { … }",
         Rule::fixed_by => "base fixed by permit-application",
         Rule::over_parent => "over PARENT: last wins",
