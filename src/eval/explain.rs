@@ -392,9 +392,11 @@ impl<'p> Teller<'p> {
                 reason.found = self.leaf(place);
             }
             Test::Compare(left, _, right) | Test::CompareSteps(left, _, right) => {
+                let then = matches!(program.expr(*right), Expr::Before(..));
                 let left = self.expression(*left);
                 let right = self.expression(*right);
                 reason.found = match (left.is_empty(), right.is_empty()) {
+                    (false, false) if then => format!("{left}, {right}"),
                     (false, false) => format!("{left}, against {right}"),
                     (false, true) => left,
                     _ => right,
