@@ -324,6 +324,27 @@ amendment local-1 to demo 2020 { start guards on 2023-01-01 by permit-applicatio
     }
 }
 
+#[test]
+fn an_amendment_to_every_base_may_run_on_a_clock_of_its_own() {
+    // MA2: an emergency rule, in force by the day of inspection whatever edition the permit fixed.
+    let rules = format!(
+        "{}jurisdiction city within lindal {{ adds rule-11 from 2018-07-01 }}
+amendment rule-11 to every base {{
+    in force from 2023-01-26 through 2023-04-26 by installation
+    in 2: gap was 12 ft, now 99 ft
+}}
+",
+        SWITCH
+    );
+    for (permit, edition) in [("2019-01-01", "demo 2017"), ("2022-01-01", "demo 2020")] {
+        for (day, there) in [("2023-01-25", false), ("2023-01-26", true), ("2023-04-26", true), ("2023-04-27", false)] {
+            let found = books(&rules, "city", &format!("permit-application: {permit}, installation: {day}"));
+            let expected = if there { format!("{edition} with rule-11") } else { edition.to_string() };
+            assert_eq!(found, expected, "{permit} {day}");
+        }
+    }
+}
+
 // ------------------------------------------------------------------------------------------------ layers
 
 /// A state that allows 15 ft in both rules, and a city that asks 10 ft in one and allows 20 ft in the other.

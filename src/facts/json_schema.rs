@@ -57,7 +57,8 @@ fn top(schema: &Schema) -> Map<String, Value> {
     for thing in schema.things.iter().filter(|thing| thing.name != PROJECT) {
         properties.insert(thing.name.clone(), members(thing, &thing.about));
     }
-    let before = "the installation before the work, in the same form; \"same\", \"none\", or { \"same-except\": { … } }";
+    let before =
+        "the installation before the work, in the same form; \"same\", \"none\", or { \"same-except\": { … } }";
     if !properties.contains_key(BEFORE) {
         properties.insert(BEFORE.to_string(), json!({ "description": before, "type": ["object", "string", "null"] }));
     }

@@ -572,8 +572,13 @@ impl Reading<'_> {
                 self.say(never(change.span, change.span));
                 continue;
             }
-            if let Some(base) = &set.base {
-                self.clock(&base.family.text, clock);
+            match &set.base {
+                Some(base) => self.clock(&base.family.text, clock),
+                // For every base: a date of the project in every vocabulary that is used.
+                None => {
+                    let families: Vec<String> = self.schemas.keys().cloned().collect();
+                    families.iter().for_each(|family| self.clock(family, clock));
+                }
             }
             let window = Window { clock: clock.text.to_string(), days: Days { from, end }, span: change.span };
             self.places.windows.entry(set.name.text.to_string()).or_default().push(window);

@@ -18,7 +18,7 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::date => "a date such as 2026-09-01",
         Rule::measure | Rule::quantity => "a quantity such as 7 1/2 ft",
         Rule::value | Rule::value_range | Rule::values | Rule::none => "a value",
-        Rule::expr | Rule::factor | Rule::group | Rule::path => "a field or an expression",
+        Rule::expr | Rule::factor | Rule::group | Rule::path | Rule::noun => "a field or an expression",
         Rule::binary | Rule::add | Rule::sub | Rule::mul | Rule::div => "an operator with spaces around it",
         Rule::clauses | Rule::clause | Rule::negation | Rule::comparison => "a condition",
         Rule::items => "`{` and a list, one condition a line",
@@ -59,7 +59,7 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::rounding => "`rounded up` or `rounded down`",
         Rule::fact_bound | Rule::bounds => "a bound such as `at least 15 A`",
         Rule::keyed_fact | Rule::keyed_facts | Rule::keyed_through => "a measurement such as `2 ft from edge`",
-        Rule::worded | Rule::worded_fact | Rule::text_body => return None,
+        Rule::worded | Rule::named | Rule::worded_fact | Rule::text_body => return None,
         Rule::beyond | Rule::per_part | Rule::round_up | Rule::round_down | Rule::marks | Rule::reserved_mark => {
             return None;
         }
