@@ -42,6 +42,11 @@ pub(super) fn run(arguments: CompareArguments, outlet: &mut Outlet) -> Ended {
                 let (inspection, diagnostics) = session.inspect_governed(&selection, &files, &arguments.readings);
                 outlet.complain(&diagnostics, &session);
                 let Some(inspection) = inspection else { return Ended::Failed };
+                if inspection.governing.edition != *under {
+                    for because in selection.possible.iter().flat_map(|possible| &possible.because) {
+                        outlet.fail(&format!("{under}: {}", because.words));
+                    }
+                }
                 let settled = match selection.possible.as_slice() {
                     [only] => only.books.first(),
                     _ => None,

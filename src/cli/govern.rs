@@ -43,8 +43,9 @@ pub(super) fn run(arguments: &GovernArguments, outlet: &mut Outlet) -> Ended {
         }
     }
     let told = session.told(&selection);
+    let settled = told.possible.len() == 1;
     if arguments.json {
-        match serde_json::to_string_pretty(&told) {
+        match serde_json::to_string_pretty(&report::governed(told)) {
             Ok(text) => outlet.print(&format!("{text}\n")),
             Err(error) => {
                 outlet.fail(&format!("cannot write JSON: {error}"));
@@ -55,5 +56,5 @@ pub(super) fn run(arguments: &GovernArguments, outlet: &mut Outlet) -> Ended {
         let look = outlet.out_look();
         outlet.print(&report::selection(&told, &look));
     }
-    if told.possible.len() > 1 { Ended::Open } else { Ended::Well }
+    if settled { Ended::Well } else { Ended::Open }
 }

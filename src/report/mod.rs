@@ -10,7 +10,7 @@ mod text;
 pub mod view;
 
 pub use build::inspection;
-pub use selection::selection;
+pub use selection::{governed, selection};
 pub use several::{Judged, agreed, together};
 pub use text::{Depth, text};
 pub use view::{Inspection, Overall};

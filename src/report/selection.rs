@@ -1,11 +1,16 @@
 //! A selection as text.
 
 use super::CAUTION;
-use super::view::{PossibleBooks, Selection};
+use super::view::{Governed, PossibleBooks, Selection, VERSION};
 use crate::diag::{Colour, Look};
 
 /// With more possible outcomes than this their reasons are left to the JSON.
 const SHOWN: usize = 3;
+
+/// The selection as a view of its own.
+pub fn governed(selection: Selection) -> Governed {
+    Governed { version: VERSION, selection, caution: CAUTION.to_string() }
+}
 
 /// Draws which books govern and why, with the caution.
 pub fn selection(selection: &Selection, look: &Look) -> String {

@@ -45,6 +45,17 @@ pub struct Governing {
     pub selection: Option<Selection>,
 }
 
+/// A selection by itself, as `whereas govern --json` prints it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Governed {
+    /// [`VERSION`].
+    pub version: u32,
+    /// Which books govern, and why.
+    pub selection: Selection,
+    /// The usual caution.
+    pub caution: String,
+}
+
 /// Which books govern in a place, and why.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Selection {

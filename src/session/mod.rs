@@ -137,7 +137,8 @@ impl Session {
     }
 
     /// Composes a book by its name: an edition such as `nec 2017`, perhaps with amendments on top, as in
-    /// `nec 2020 with tia-20-1, harbor-2021`.
+    /// `nec 2020 with tia-20-1, harbor-2021`. The amendments are applied whether or not their window holds; see
+    /// [`Session::govern_named`].
     pub fn compose(&self, under: &str) -> (Composed, Diagnostics) {
         let mut diagnostics = Diagnostics::new();
         let name = BookName::parse(under);
