@@ -200,6 +200,18 @@ fn a_grace_period_is_a_choice_that_must_be_declared() {
 }
 
 #[test]
+fn what_is_declared_is_told_only_where_it_has_no_effect() {
+    let on = |declares: &str| format!("permit-application: 2022-01-01, declares: {declares}");
+    assert!(codes(SWITCH, "lindal", &on("demo 2020")).is_empty());
+    assert_eq!(codes(SWITCH, "lindal", &on("demo 2017")), [Code::NotOffered]);
+    assert_eq!(books(SWITCH, "lindal", &on("demo 2017")), "demo 2020");
+    assert_eq!(
+        codes("jurisdiction lindal { base fixed by permit-issue }\n", "lindal", &on("none")),
+        [Code::OutsideAdoptions]
+    );
+}
+
+#[test]
 fn the_choice_is_for_the_whole_project() {
     // NC2: no mixing. The project declares one edition; two are refused, and so is one of a part.
     let on = "permit-application: 2022-06-30, occupancy: shop";

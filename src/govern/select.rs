@@ -126,10 +126,11 @@ fn outside(chain: &[&Place], wanted: &Wanted, selection: &Selection) -> Diagnost
         [] => "this date".to_string(),
         stated => stated.join(", "),
     };
-    let mut diagnostic = Diagnostic::error(
-        Code::OutsideAdoptions,
-        format!("{stated}: nothing of {} is adopted in {} then", wanted.family, wanted.place),
-    );
+    let title = match wanted.family {
+        "" => format!("nothing is adopted in {}", wanted.place),
+        family => format!("{stated}: nothing of {family} is adopted in {} then", wanted.place),
+    };
+    let mut diagnostic = Diagnostic::error(Code::OutsideAdoptions, title);
     let mut any = false;
     for place in chain {
         let own: Vec<&Adoption> = place.adoptions.iter().filter(|a| a.set.family == wanted.family).collect();
@@ -142,7 +143,9 @@ fn outside(chain: &[&Place], wanted: &Wanted, selection: &Selection) -> Diagnost
     }
     match any {
         true => diagnostic.help("check the date, or add the adoption that covers it"),
-        false => diagnostic.help("the place adopts nothing of this family"),
+        false => {
+            diagnostic.help("write an adoption, such as `nec 2020 from 2021-07-01`, in the place or one around it")
+        }
     }
 }
 
@@ -288,7 +291,8 @@ impl Open {
                 .collect();
             all.push(Variable { name: field.clone(), question: question(field), turns });
         }
-        if !self.editions.is_empty() {
+        // What is declared is looked at even where no choice is left, so that it can be told.
+        if !self.editions.is_empty() || matches!(known.declares, Declared::Edition(_)) {
             let turns = match &known.declares {
                 Declared::Edition(edition) => vec![Turn::Declared(Some(edition.clone()))],
                 Declared::Nothing => vec![Turn::Declared(None)],
