@@ -495,6 +495,9 @@ fn a_whole_part_and_a_piece_of_it_are_one_part() {
     let whole = stack("")
         .replace("    in 1: length was 12 ft, now 10 ft\n    in 2: gap was 12 ft, now 20 ft\n", "    delete 1\n");
     assert_eq!(codes(&whole, "pier-city", "permit-application: 2020-01-01"), [Code::LayersConflict]);
+    let range = whole.replace("    delete 1\n", "    delete 1 through 2\n");
+    let found = codes(&range, "pier-city", "permit-application: 2020-01-01");
+    assert_eq!(found, [Code::LayersConflict, Code::LayersConflict]);
     let prevails = whole.replace("    adds", "    over lindal: last wins\n    adds");
     let facts = "project { permit-application: 2020-01-01 }\nrun R { length: 99 ft, gap: 14 ft }\n";
     assert_eq!(verdict(&prevails, "pier-city", facts, "1"), "no such requirement");

@@ -5,8 +5,9 @@
 //! anything is applied, and every stated old value is still held against the text it was written for.
 
 use super::apply;
-use super::compose::{Composed, Event, edition, sets};
+use super::compose::{Composed, Event, Making, edition, sets};
 use super::site;
+use crate::base::printed::printed_order;
 use crate::base::source::{SourceId, Span};
 use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
 use crate::format::line;
@@ -57,8 +58,8 @@ impl BaseSet {
 
 /// Composes a book of layers.
 pub fn compose_layers(books: &[(SourceId, &Rulebook)], base: &BaseSet, diagnostics: &mut Diagnostics) -> Composed {
-    let mut chain = Vec::new();
-    let mut composed = edition(books, &base.family, &base.year, &mut chain, diagnostics);
+    let mut making = Making::default();
+    let mut composed = edition(books, &base.family, &base.year, &mut making, diagnostics);
     let mut layers: Vec<(&Layer, Vec<ChangeSet>)> = Vec::new();
     for layer in &base.layers {
         let found = layer.amendments.iter().filter_map(|name| named(books, base, name, diagnostics)).cloned();
@@ -104,7 +105,7 @@ pub fn compose_layers(books: &[(SourceId, &Rulebook)], base: &BaseSet, diagnosti
     for (_, sets) in &layers {
         for set in sets {
             let name = set.name.text.to_string();
-            apply::set(&mut composed, set, &name, books, diagnostics);
+            apply::set(&mut composed, set, &name, books, &mut making, diagnostics);
         }
     }
     super::also::fold(&mut composed.items);
@@ -164,6 +165,8 @@ struct Touch {
     at: String,
     /// Which piece of it, in words; none: the whole part with all it holds.
     piece: Option<String>,
+    /// The last part of a range that starts with this one.
+    through: Option<String>,
     /// The change and the edit in it, by position.
     change: usize,
     edit: usize,
@@ -177,6 +180,15 @@ impl Touch {
         let below = |a: &str, b: &str| {
             a.strip_prefix(b).is_some_and(|rest| rest.is_empty() || rest.starts_with('(') || rest.starts_with(" Ex."))
         };
+        let inside = |a: &str, of: &Touch| {
+            of.through.as_ref().is_some_and(|last| {
+                let order = printed_order(a);
+                below(a, last) || (printed_order(&of.at) <= order && order <= printed_order(last))
+            })
+        };
+        if inside(&self.at, other) || inside(&other.at, self) {
+            return true;
+        }
         match (&self.piece, &other.piece) {
             (Some(a), Some(b)) => self.at == other.at && a == b,
             (None, Some(_)) => below(&other.at, &self.at),
@@ -210,7 +222,7 @@ fn touches(set: &ChangeSet, items: &[Item]) -> Vec<Touch> {
     for (change_at, change) in set.changes.iter().enumerate() {
         let document = set.name.text.to_string();
         let mut touch = |at: String, piece: Option<String>, edit: usize, span: Span| {
-            all.push(Touch { at, piece, change: change_at, edit, document: document.clone(), span });
+            all.push(Touch { at, piece, through: None, change: change_at, edit, document: document.clone(), span });
         };
         let number =
             |address: &Address| site::number_of(items, &address.text).unwrap_or_else(|| address.text.to_string());
@@ -247,15 +259,59 @@ fn touches(set: &ChangeSet, items: &[Item]) -> Vec<Touch> {
                 }
             }
             ChangeKind::Insert { at, .. } => touch(at.text.to_string(), None, 0, change.span),
-            ChangeKind::Delete(from, None) | ChangeKind::Reserve(from) | ChangeKind::Use(from, _) => {
+            ChangeKind::Delete(from, None) | ChangeKind::Reserve(from) | ChangeKind::Split(from, _) => {
                 touch(number(from), None, 0, change.span);
             }
             ChangeKind::Delete(from, Some(through)) => {
                 touch(number(from), None, 0, change.span);
-                touch(number(through), None, 0, change.span);
+                if let Some(last) = all.last_mut() {
+                    last.through = Some(number(through));
+                }
             }
+            ChangeKind::Exclude(ranges) => {
+                for (from, through) in ranges {
+                    let at = number(from);
+                    let through = through.as_ref().map(number);
+                    let document = document.clone();
+                    let span = change.span;
+                    all.push(Touch { at, piece: None, through, change: change_at, edit: 0, document, span });
+                }
+            }
+            ChangeKind::Use { what, at, .. } => {
+                let piece = match what {
+                    Used::Text => None,
+                    Used::Scope => Some("where it applies".to_string()),
+                    Used::Exceptions(..) => Some("its exceptions".to_string()),
+                };
+                touch(number(at), piece, 0, change.span);
+            }
+            ChangeKind::DeleteTable(address) | ChangeKind::UseTable(address, _) => {
+                touch(format!("table {}", address.text), None, 0, change.span);
+            }
+            ChangeKind::Merge(parts, _) => {
+                for part in parts {
+                    touch(number(part), None, 0, change.span);
+                }
+            }
+            ChangeKind::Becomes(part, _) => {
+                let at = match part {
+                    PartName::At(address) => number(address),
+                    PartName::Exception(name, address) => format!("{}{}", number(address), exception(name)),
+                };
+                touch(at, None, 0, change.span);
+            }
+            ChangeKind::Settle(reading, _) => {
+                touch(reading.text.to_string(), Some("how it is read".to_string()), 0, change.span);
+            }
+            ChangeKind::LimitWas(limit, ..) => {
+                touch(limit.text.to_string(), Some("its value".to_string()), 0, change.span);
+            }
+            ChangeKind::ReadEverywhere(old, _) => {
+                touch("the whole book".to_string(), Some(term(old)), 0, change.span);
+            }
+            ChangeKind::NotesFall => touch("the notes".to_string(), None, 0, change.span),
             ChangeKind::Replace { at, .. } => touch(number(at), None, 0, change.span),
-            ChangeKind::Renumber(from, to) => {
+            ChangeKind::Renumber(from, to) | ChangeKind::Move(from, to) => {
                 touch(number(from), Some("the number".to_string()), 0, change.span);
                 touch(to.text.to_string(), Some("the number".to_string()), 0, change.span);
             }
@@ -269,7 +325,9 @@ fn touches(set: &ChangeSet, items: &[Item]) -> Vec<Touch> {
                     touch(number(address), Some("whether it is released".to_string()), 0, change.span);
                 }
             }
-            ChangeKind::Start(address, ..) => touch(number(address), Some("its start".to_string()), 0, change.span),
+            ChangeKind::Start(address, ..) | ChangeKind::Delay { at: address, .. } => {
+                touch(number(address), Some("its start".to_string()), 0, change.span);
+            }
             ChangeKind::Lapse(address, ..) => touch(number(address), Some("its end".to_string()), 0, change.span),
             ChangeKind::AddAfter { name, .. } => touch(name.text.to_string(), None, 0, change.span),
             ChangeKind::Added(item) => {
@@ -309,10 +367,32 @@ fn pieces(edit: &Edit) -> Vec<(String, Option<String>)> {
             vec![(item.label.as_ref().map_or_else(String::new, |l| format!("({})", l.text)), None)]
         }
         Edit::AddConditions(clauses) => clauses.all.iter().map(|c| (String::new(), Some(condition(c)))).collect(),
-        Edit::StrikeException(number) => vec![(format!(" Ex. {}", number.text), None)],
+        Edit::StrikeException(name) => vec![(exception(name), None)],
+        Edit::AddStatement(_) => piece("its last sentence".to_string()),
+        Edit::Force { .. } => piece("its force".to_string()),
+        Edit::Read(old, _) => piece(term(old)),
+        Edit::Also(path, ..) | Edit::NoLonger(path, ..) => piece(line::path(path)),
         Edit::StrikeItem(labels) => vec![(line::labels(labels), None)],
         Edit::StrikeCondition(clause, _) => piece(condition(clause)),
         Edit::WasNow(path, ..) => piece(line::path(path)),
+    }
+}
+
+/// An exception as the last part of a number.
+fn exception(name: &ExceptionName) -> String {
+    match &name.number {
+        Some(number) => format!(" Ex. {}", number.text),
+        None => " Ex.".to_string(),
+    }
+}
+
+/// What is read as something else.
+fn term(term: &ReadTerm) -> String {
+    match term {
+        ReadTerm::Word(name) => format!("the word {}", name.text),
+        ReadTerm::Quantity(quantity) => format!("the quantity {}", line::quantity(quantity)),
+        ReadTerm::Number(address) => format!("the number {}", address.text),
+        ReadTerm::Text(text, _) => format!("the words \"{text}\""),
     }
 }
 

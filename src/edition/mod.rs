@@ -9,11 +9,16 @@ mod also;
 mod apply;
 mod compose;
 mod edits;
+mod force;
+mod graft;
 mod layers;
 mod parts;
+mod reshape;
 mod site;
 mod tables;
+mod terms;
 mod walk;
+mod words;
 
 pub use compose::{Composed, Event, compose};
 pub(crate) use layers::amends;

@@ -181,7 +181,8 @@ impl Reading<'_> {
     fn end(&mut self, end: &WindowEnd) -> Option<i64> {
         let day = self.day(&end.date)?;
         Some(match end.side {
-            DateSide::Before => day,
+            // A window ends `before` or `through` a day; the other two sides are never written there.
+            DateSide::Before | DateSide::From => day,
             DateSide::Through | DateSide::After => day + 1,
         })
     }

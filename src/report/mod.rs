@@ -13,7 +13,7 @@ pub use build::inspection;
 pub use selection::{governed, selection};
 pub use several::{Judged, agreed, together};
 pub use text::{Depth, text};
-pub use view::{Inspection, Overall};
+pub use view::{Inspection, Overall, Verdict};
 
 /// The caution that every report ends with.
 pub const CAUTION: &str = "Rules are paraphrased. The adopted text and the authority having jurisdiction govern; \

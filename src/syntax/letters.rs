@@ -97,7 +97,13 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::WHITESPACE | Rule::nl | Rule::gap | Rule::word_char | Rule::end | Rule::reserved | Rule::mixed => {
             return None;
         }
-        Rule::fraction | Rule::decimal | Rule::not_unit | Rule::atom | Rule::core | Rule::line_end => return None,
+        Rule::fraction
+        | Rule::decimal
+        | Rule::not_unit
+        | Rule::enough_word
+        | Rule::atom
+        | Rule::core
+        | Rule::line_end => return None,
         Rule::book_item | Rule::item_end | Rule::statement | Rule::table_rows | Rule::bad_piece => return None,
         Rule::fact_item | Rule::fact_line => return None,
         Rule::change | Rule::edit => "a change such as `in 210.8(A): voltage was 125 V, now 250 V`",
@@ -112,7 +118,6 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::strike_exception | Rule::strike_item | Rule::strike_condition | Rule::was_now | Rule::in_table => {
             return None;
         }
-        Rule::number_was => return None,
         Rule::place_line => "a line such as `nec 2020 from 2021-07-01`",
         Rule::policy => "`last wins`, `strictest wins`, `no deviation` or `approval needed`",
         Rule::whole_project => "`for the whole project if declared`",
@@ -132,6 +137,24 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         }
         Rule::adoption | Rule::no_worse | Rule::also_when => return None,
         Rule::before_state | Rule::after_state | Rule::same | Rule::state => return None,
+        Rule::read_term => "a word, a quantity or a quoted text",
+        Rule::force => "`requires`, `prohibits`, `permits only` or `notes`",
+        Rule::only_for => "`for 210.8(B) only`",
+        Rule::excluded => "a section number, or a range of them",
+        Rule::split_part => "a section number, perhaps with what it takes",
+        Rule::number_was | Rule::excerpt | Rule::since_day | Rule::force_was | Rule::force_requires => return None,
+        Rule::force_prohibits | Rule::force_only | Rule::force_notes | Rule::read_as | Rule::add_statement => {
+            return None;
+        }
+        Rule::also | Rule::no_longer | Rule::exclude | Rule::r#move | Rule::split | Rule::taking | Rule::merge => {
+            return None;
+        }
+        Rule::becomes | Rule::exception_of | Rule::scope_of | Rule::brought | Rule::use_exceptions => return None,
+        Rule::used_exception | Rule::read_everywhere | Rule::settle | Rule::notes_fall | Rule::limit_was => {
+            return None;
+        }
+        Rule::delay | Rule::delete_table | Rule::use_table => return None,
+        Rule::section_number => "a section number such as 250.118(5)",
         Rule::table_edit | Rule::add_row | Rule::strike_row | Rule::cell_was | Rule::insert => return None,
         Rule::whole_body | Rule::moves | Rule::move_to | Rule::delete | Rule::reserve | Rule::replace => return None,
         Rule::renumber | Rule::use_of | Rule::waive | Rule::release | Rule::addresses | Rule::start => return None,
