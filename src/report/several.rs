@@ -90,6 +90,9 @@ pub fn together(judged: Vec<Judged>) -> Option<Judged> {
             let heaviest = cells.iter().flatten().map(|v| weight(v)).max()?;
             let binding = cells.iter().flatten().find(|v| weight(v) == heaviest)?;
             let mut verdict = (**binding).clone();
+            if cells.iter().all(|cell| cell.is_some_and(|v| alike(v, binding))) {
+                return Some(verdict);
+            }
             verdict.under = columns
                 .iter()
                 .zip(&cells)
@@ -172,14 +175,25 @@ fn common(columns: &[&Judged], cells: &[Option<&Verdict>], nothing: bool, select
         verdict.relied_on.clear();
     }
     verdict.by = String::new();
-    verdict.missing = if all_same && !absent { Vec::new() } else { selecting.to_vec() };
+    // Open for the same reasons in every book: what selects the book settles nothing.
+    let same = !absent && known.iter().all(|v| alike(v, first));
+    verdict.missing = if same { Vec::new() } else { selecting.to_vec() };
     for missing in known.iter().flat_map(|v| &v.missing) {
         if !verdict.missing.contains(missing) {
             verdict.missing.push(missing.clone());
         }
     }
-    verdict.under = table;
+    verdict.under = if same { first.under.clone() } else { table };
     Some(verdict)
+}
+
+/// Whether two books say the same of a subject, for the same reasons.
+fn alike(one: &Verdict, other: &Verdict) -> bool {
+    one.verdict == other.verdict
+        && one.lean == other.lean
+        && one.asks == other.asks
+        && one.because == other.because
+        && one.missing == other.missing
 }
 
 fn under(judged: &Judged, cell: Option<&Verdict>, binds: bool) -> Under {
