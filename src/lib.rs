@@ -12,6 +12,7 @@ pub mod facts;
 pub mod format;
 pub mod govern;
 pub mod ir;
+pub mod rehearse;
 pub mod report;
 pub mod sema;
 pub mod session;

@@ -278,6 +278,7 @@ fn what_is_excluded_need_not_be_encoded() {
     assert_eq!(verdict(some, "", "9(A)"), "met");
     assert_eq!(history(some, "77.3"), ["77.3: not adopted"]);
     assert_eq!(codes("exclude 8(99)"), ["E0701"]);
+    assert_eq!(codes("exclude 9(D)(99), 9(D)(2)"), ["E0701"]);
 }
 
 #[test]
@@ -418,6 +419,13 @@ fn a_part_is_split_and_both_parts_know_their_origin() {
     assert_eq!(verdict(by_items, "room: kitchen", "8.1(6)"), "not met");
     assert_eq!(verdict(by_items, "room: kitchen", "8(6)"), "absent");
     assert_eq!(verdict(by_items, "room: basement, alarm-only: yes", "8(5)"), "met");
+    // An exception to everything excepts from both parts.
+    let unbound = "in 8: add Ex. 2 as listed-ones when listed";
+    let changes = format!("amendment first to demo 1 {{ {unbound} }}\namendment second to demo 1 {{ {by_items} }}");
+    let (_, program, found) = open(&changes, "demo 1 with first, second");
+    assert!(found.is_empty(), "{found:?}");
+    let excused = |address: &str| program.duties.iter().find(|d| d.address == address).unwrap().reliefs.len();
+    assert_eq!([excused("8(2)"), excused("8(5)"), excused("8.1(6)")], [1, 2, 1]);
     let by_case = "split 9(A) into 9(F) when rating at most 15 A; 9(G) when rating more than 15 A";
     assert_eq!(verdict(by_case, "length: 9 ft", "9(F)"), "not applicable");
     assert_eq!(verdict(by_case, "length: 9 ft", "9(G)"), "not met");

@@ -151,13 +151,19 @@ fn supports_bends_and_ends() {
 }
 
 #[test]
+fn working_space() {
+    assert_eq!(judge_group("F"), 6);
+}
+
+#[test]
 fn protection_from_edition_to_edition() {
     assert_eq!(judge_group("C"), 7);
 }
 
+/// G03, G04 and G08 name no requirement that is encoded.
 #[test]
 fn believed_but_not_required() {
-    assert_eq!(judge_group("G"), 1);
+    assert_eq!(judge_group("G"), 3);
 }
 
 #[test]

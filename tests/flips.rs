@@ -244,6 +244,21 @@ fn what_2023_and_2026_say_of_flexible_raceways() {
     ]);
 }
 
+#[test]
+fn working_space_at_the_disconnect_of_an_air_conditioner() {
+    // F05: a poll split before 2023 (FA56, FC5); 440.14 sends it to 110.26(A) in 2023 (CE9), 2026 m.
+    let open = "undecided by disconnect-counts";
+    let row = Row { case: "F05", section: "110.26(A)(1)", subject: "AC-1", ..PLAIN };
+    check(&[
+        Row { expected: [open, open, open, "not met", "not met"], ..row },
+        Row {
+            section: "110.26(A)(6)",
+            expected: ["no such verdict", "no such verdict", "no such verdict", "undecided", "undecided"],
+            ..row
+        },
+    ]);
+}
+
 /// What stands in a number's place under other editions is asked in a row of its own.
 fn at(year: &str, verdict: &'static str) -> [&'static str; 5] {
     YEARS.map(|own| if own == year { verdict } else { "" })

@@ -19,14 +19,19 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("report", &["base", "diag", "ir", "facts", "eval"]),
     ("govern", &["base", "diag", "syntax", "edition", "sema", "ir", "facts", "report"]),
     ("compare", &["base", "diag", "ir", "edition", "report"]),
-    ("session", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "govern"]),
-    ("cli", &["diag", "facts", "report", "compare", "govern", "session"]),
+    ("rehearse", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval"]),
+    (
+        "session",
+        &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "govern", "rehearse"],
+    ),
+    ("cli", &["diag", "facts", "report", "compare", "govern", "rehearse", "session"]),
 ];
 
 /// Words that only these modules may contain.
 const ALONE: &[(&str, &[&str])] = &[
     ("pest", &["syntax"]),
     ("miette", &["diag"]),
+    ("quick_xml", &["rehearse"]),
     ("clap", &["cli"]),
     ("terminal_size", &["cli"]),
     ("std::fs", &["cli"]),

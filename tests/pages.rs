@@ -10,6 +10,7 @@
 use std::path::PathBuf;
 use std::process::{Command, Output};
 use whereas::diag::{Code, Diagnostics, Look, render};
+use whereas::rehearse::Wish;
 use whereas::session::{Asked, FactsForm, Session, choose};
 
 struct Block<'p> {
@@ -53,6 +54,7 @@ fn run(given: &str, block: &Block) -> (Session, Diagnostics) {
         let news: Vec<_> = session.places().1.into_iter().filter(|d| !found.iter().any(|known| known == d)).collect();
         found.extend(news);
     }
+    found.extend(session.rehearse(&[], &[], Wish::Run).1);
     if found.has_errors() {
         return (session, found);
     }

@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 use whereas::diag::{Look, render};
-use whereas::session::{RULEBOOKS, Session};
+use whereas::session::{EXAMPLES, RULEBOOKS, Session};
 
 fn below(folder: &Path, prefix: &str, found: &mut BTreeMap<String, String>) {
     for entry in std::fs::read_dir(folder).unwrap() {
@@ -24,8 +24,9 @@ fn every_file_is_shipped_as_it_stands() {
     let mut files = BTreeMap::new();
     below(&Path::new(env!("CARGO_MANIFEST_DIR")).join("rulebooks"), "", &mut files);
     let shipped: BTreeMap<String, String> =
-        RULEBOOKS.iter().map(|(name, text)| (name.to_string(), text.to_string())).collect();
-    assert_eq!(shipped.len(), RULEBOOKS.len(), "a file is listed twice in src/session/shipped.rs");
+        RULEBOOKS.iter().chain(EXAMPLES).map(|(name, text)| (name.to_string(), text.to_string())).collect();
+    let listed = RULEBOOKS.len() + EXAMPLES.len();
+    assert_eq!(shipped.len(), listed, "a file is listed twice in src/session/shipped.rs");
     let names = |map: &BTreeMap<String, String>| map.keys().cloned().collect::<Vec<_>>();
     assert_eq!(names(&files), names(&shipped), "list every rulebook in src/session/shipped.rs");
     assert!(files == shipped, "a rulebook differs from the embedded one");

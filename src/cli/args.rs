@@ -50,6 +50,10 @@ pub(super) enum Command {
     Facts(FactsArguments),
     /// Explain a diagnostic by its code, or tell the history of a section under a book.
     Why(WhyArguments),
+    /// Run the examples and claims that stand beside the rules.
+    ///
+    /// Exit status: 0 everything came out as written; 1 something came out otherwise; 2 the work could not be done.
+    Rehearse(RehearseArguments),
     /// List the editions that can be inspected under.
     Editions(EditionsArguments),
 }
@@ -168,4 +172,28 @@ pub(super) struct WhyArguments {
 pub(super) struct EditionsArguments {
     #[command(flatten)]
     pub(super) rules: Rules,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct RehearseArguments {
+    /// More examples (.rulebook), and files of facts that examples may be given as in and claims are held against.
+    #[arg(value_name = "FILES")]
+    pub(super) beside: Vec<PathBuf>,
+    /// Only under this book, such as "nec 2017" or 2017; may be given several times.
+    #[arg(long, value_name = "EDITION")]
+    pub(super) under: Vec<String>,
+    #[command(flatten)]
+    pub(super) rules: Rules,
+    /// Tell also which conditions, exceptions and table rows could be struck without any example noticing.
+    #[arg(long, conflicts_with = "disturb")]
+    pub(super) gaps: bool,
+    /// Disturb the rules one place at a time, and tell which disturbances no example notices.
+    #[arg(long)]
+    pub(super) disturb: bool,
+    /// Print JSON instead of text.
+    #[arg(long, conflicts_with = "junit")]
+    pub(super) json: bool,
+    /// Print JUnit XML instead of text.
+    #[arg(long)]
+    pub(super) junit: bool,
 }

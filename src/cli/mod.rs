@@ -7,6 +7,7 @@ mod facts;
 mod govern;
 mod inspect;
 mod outlet;
+mod rehearse;
 mod why;
 
 use args::{Command, Line};
@@ -66,6 +67,7 @@ fn command(line: Line) -> Ended {
         Command::Compare(arguments) => compare::run(arguments, &mut outlet),
         Command::Facts(arguments) => facts::run(arguments, &mut outlet),
         Command::Why(arguments) => why::run(&arguments, &mut outlet),
+        Command::Rehearse(arguments) => rehearse::run(&arguments, &mut outlet),
         Command::Editions(arguments) => inspect::editions(&arguments, &mut outlet),
     }
 }

@@ -119,6 +119,15 @@ codes! {
     EmptyWindow "E0812" "a window that never opens";
     NotOffered "E0813" "a declared edition that is not offered";
     TooMuchOpen "E0814" "too much is unknown to list the books";
+    BadGrid "E0901" "a row of expectations that does not fit its heading";
+    ClaimSaysNotOne "E0902" "a claim that does not say one thing of one rule";
+    NothingNamed "E0903" "a change in an example to something that is not given";
+    SeveralNamed "E0904" "a change in an example that could mean several things";
+    NoSuchFixture "E0905" "no such fixture or example";
+    NoSuchTargetRule "E0906" "an expectation about a rule that is not there";
+    NoSuchSubject "E0907" "an expectation about a thing that is not given";
+    NoBookToRun "E0908" "an example under an edition that is not loaded";
+    ExpectsNothing "E0909" "an example that expects nothing";
 }
 
 impl Code {

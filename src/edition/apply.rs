@@ -348,6 +348,7 @@ impl Work<'_, '_> {
                     | Item::Thing(_)
                     | Item::Terms(_)
                     | Item::Edition(_)
+                    | Item::Beside(_)
                     | Item::Changes(_)
                     | Item::Jurisdiction(_) => {
                         let diagnostic = Diagnostic::error(Code::OutOfPlace, "vocabulary inside a set of changes")
@@ -422,7 +423,11 @@ impl Work<'_, '_> {
             .collect();
         if found.is_empty() {
             let title = format!("no rule of {} is about `{}`", self.book.name, subject.text);
-            self.say(Diagnostic::error(Code::NoSuchTarget, title).at(subject.span, "no section says so"));
+            self.say(
+                Diagnostic::error(Code::NoSuchTarget, title)
+                    .at(subject.span, "no section says so")
+                    .help("a section says so in its head: `section 8.1 \"…\" about tests { … }`"),
+            );
         }
         found
     }
@@ -576,7 +581,8 @@ impl Work<'_, '_> {
             Some(Site::Half(_) | Site::Kind(_) | Site::Paragraph(_)) | None => {
                 self.say(
                     Diagnostic::error(Code::NoSuchTarget, format!("{} has no scope of its own", address.text))
-                        .at(address.span, "a section, paragraph, item or exception is meant"),
+                        .at(address.span, "this has none")
+                        .help("a section, paragraph, item or exception is meant"),
                 );
                 return;
             }

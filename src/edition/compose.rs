@@ -147,7 +147,7 @@ pub(super) fn edition(
                         titled = true;
                     }
                 }
-                Item::Changes(_) | Item::Jurisdiction(_) => {}
+                Item::Changes(_) | Item::Beside(_) | Item::Jurisdiction(_) => {}
                 Item::Kind(Kind { only, .. }) | Item::Define(Define { only, .. }) | Item::Limit(Limit { only, .. })
                     if ours && !only.is_empty() =>
                 {

@@ -33,7 +33,14 @@ impl Work<'_, '_> {
                         );
                         return;
                     }
-                    None => return,
+                    None => {
+                        self.say(
+                            Diagnostic::error(Code::NoSuchTarget, format!("{number} has no title"))
+                                .at(*span, "nothing to change")
+                                .help("sections and paragraphs have titles"),
+                        );
+                        return;
+                    }
                 }
                 self.event(&number, format!("title was \"{old}\", now \"{new}\""), change);
             }
@@ -88,7 +95,8 @@ impl Work<'_, '_> {
                     None => {
                         self.say(
                             Diagnostic::error(Code::NoSuchTarget, format!("{number} has no list of labelled items"))
-                                .at(item.span, "nothing to add to"),
+                                .at(item.span, "nothing to add to")
+                                .help("add a paragraph instead: `insert NUMBER { … }`"),
                         );
                         return;
                     }
@@ -137,7 +145,11 @@ impl Work<'_, '_> {
                     }
                     None => {
                         let title = format!("{number} is no exception");
-                        self.say(Diagnostic::error(Code::NoSuchTarget, title).at(target.span, "it has no such number"));
+                        self.say(
+                            Diagnostic::error(Code::NoSuchTarget, title)
+                                .at(target.span, "it has no such number")
+                                .help("sections and items take other numbers with `renumber`"),
+                        );
                         return;
                     }
                 }
@@ -252,7 +264,8 @@ impl Work<'_, '_> {
             Some(Site::Exception(_) | Site::Kind(_) | Site::Paragraph(_)) | None => {
                 self.say(
                     Diagnostic::error(Code::NoSuchTarget, format!("{number} takes no exceptions"))
-                        .at(target.span, "a section, paragraph or item is meant"),
+                        .at(target.span, "it is none")
+                        .help("a section, paragraph or item is meant"),
                 );
                 return None;
             }
@@ -518,14 +531,41 @@ impl Work<'_, '_> {
             | StatementKind::Prohibits(c, None) => c.all.is_empty(),
             _ => false,
         };
-        match site::find(&mut self.book.items, target) {
-            Some(Site::Section(section)) => section.body.statements.retain(|s| !empty(s)),
-            Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { body: Some(body), .. }, .. })) => {
-                body.statements.retain(|s| !empty(s));
+        let pruned = |statements: &mut Vec<Statement>| {
+            for statement in statements.iter_mut() {
+                match &mut statement.kind {
+                    StatementKind::When(c)
+                    | StatementKind::Requires(c, _)
+                    | StatementKind::Prohibits(c, _)
+                    | StatementKind::PermitsOnly(c)
+                    | StatementKind::Permits(c, _)
+                    | StatementKind::PermitsAs { clauses: c, .. }
+                    | StatementKind::IfProvided(_, c) => prune(c),
+                    _ => {}
+                }
             }
-            Some(Site::Kind(kind)) => kind.items.all.retain(|item| !item.clauses.all.is_empty()),
+            statements.retain(|s| !empty(s));
+        };
+        match site::find(&mut self.book.items, target) {
+            Some(Site::Section(section)) => pruned(&mut section.body.statements),
+            Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { body: Some(body), .. }, .. })) => {
+                pruned(&mut body.statements);
+            }
+            Some(Site::Item(item)) => prune(&mut item.clauses),
+            Some(Site::Kind(kind)) => {
+                kind.items.all.iter_mut().for_each(|item| prune(&mut item.clauses));
+                kind.items.all.retain(|item| !item.clauses.all.is_empty());
+            }
             _ => {}
         }
+    }
+}
+
+/// Takes lines without a condition out of the lists of a condition: an empty line would hold always.
+fn prune(clauses: &mut Clauses) {
+    for list in clauses.all.iter_mut().filter_map(site::list_of_mut) {
+        list.all.iter_mut().for_each(|item| prune(&mut item.clauses));
+        list.all.retain(|item| !item.clauses.all.is_empty());
     }
 }
 

@@ -38,6 +38,7 @@ impl Work<'_, '_> {
     }
 
     /// `occupancy is also three-family`, `role is no longer meter-disconnect`: a list of values grows or shrinks.
+    #[allow(clippy::too_many_arguments)]
     pub(super) fn values(
         &mut self,
         number: &str,
@@ -127,7 +128,8 @@ impl Work<'_, '_> {
         let Some(body) = body else {
             self.say(
                 Diagnostic::error(Code::NoSuchTarget, format!("{number} has no force of its own"))
-                    .at(target.span, "a section or paragraph is meant"),
+                    .at(target.span, "it has none")
+                    .help("a section or paragraph is meant"),
             );
             return;
         };
@@ -216,7 +218,11 @@ impl Work<'_, '_> {
         });
         if touched.is_empty() {
             let title = format!("{} has no notes", self.book.name);
-            self.say(Diagnostic::error(Code::NoSuchTarget, title).at(change.span, "nothing to leave out"));
+            self.say(
+                Diagnostic::error(Code::NoSuchTarget, title)
+                    .at(change.span, "nothing to leave out")
+                    .help("leave this line out"),
+            );
         }
         for at in touched {
             self.event(&at, "its notes are not adopted".to_string(), change);

@@ -125,7 +125,8 @@ impl Work<'_, '_> {
     fn no_scope(&mut self, number: &str, address: &Address) {
         self.say(
             Diagnostic::error(Code::NoSuchTarget, format!("{number} has no scope of its own"))
-                .at(address.span, "a section or paragraph is meant"),
+                .at(address.span, "it has none")
+                .help("a section or paragraph is meant"),
         );
     }
 
@@ -133,7 +134,11 @@ impl Work<'_, '_> {
         let found = site::find(&mut other.items, &address.text);
         let missing = |work: &mut Self| {
             let title = format!("there is no {} in {name}", address.text);
-            work.say(Diagnostic::error(Code::NoSuchTarget, title).at(address.span, "nothing stands there"));
+            work.say(
+                Diagnostic::error(Code::NoSuchTarget, title)
+                    .at(address.span, "nothing stands there")
+                    .help(format!("give it under `excerpt of {name}`, or correct the number")),
+            );
             None
         };
         match what {
@@ -213,16 +218,7 @@ impl Work<'_, '_> {
         let theirs: BTreeMap<&str, &Item> =
             other.items.iter().filter_map(|item| Some((defined(item)?, item))).collect();
         let ours: BTreeSet<String> = self.book.items.iter().filter_map(defined).map(str::to_string).collect();
-        let values: BTreeSet<&str> = self
-            .books
-            .iter()
-            .flat_map(|(_, book)| &book.items)
-            .filter_map(|item| match item {
-                Item::Choice(choice) => Some(choice.values.iter().map(|(name, _)| name.text.as_str())),
-                _ => None,
-            })
-            .flatten()
-            .collect();
+        let values = super::terms::choice_values(self.books);
         let mut used: BTreeSet<String> = BTreeSet::new();
         taken.words(&mut |leaf| {
             if let Leaf::Word(word) | Leaf::Value(word) = leaf
@@ -327,6 +323,7 @@ fn defined(item: &Item) -> Option<&str> {
         | Item::Thing(_)
         | Item::Section(_)
         | Item::Table(_)
+        | Item::Beside(_)
         | Item::Changes(_)
         | Item::Jurisdiction(_) => None,
     }

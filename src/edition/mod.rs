@@ -7,14 +7,18 @@
 
 mod also;
 mod apply;
+mod becomes;
 mod compose;
 mod edits;
 mod force;
 mod graft;
 mod layers;
+mod merge;
 mod parts;
 mod reshape;
+mod shift;
 mod site;
+mod split;
 mod tables;
 mod terms;
 mod walk;

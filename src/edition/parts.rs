@@ -45,8 +45,7 @@ impl Work<'_, '_> {
         }
         let home = site::home(&self.book.items, address);
         let Some((at, Item::Section(section))) = home.and_then(|at| Some((at, self.book.items.get(at)?))) else {
-            let title = format!("there is no {address} in {}", self.book.name);
-            self.say(Diagnostic::error(Code::NoSuchTarget, title).at(span, "nothing stands there"));
+            self.nothing_at(address, span);
             return false;
         };
         let labels = site::within(section, address).unwrap_or_default();
@@ -74,10 +73,27 @@ impl Work<'_, '_> {
             self.book.note(around, event);
         }
         if !removed {
-            let title = format!("there is no {address} in {}", self.book.name);
-            self.say(Diagnostic::error(Code::NoSuchTarget, title).at(span, "nothing stands there"));
+            self.nothing_at(address, span);
         }
         removed
+    }
+
+    /// Says that a number means nothing, and what stands beside it.
+    fn nothing_at(&mut self, address: &str, span: Span) {
+        let title = format!("there is no {address} in {}", self.book.name);
+        let diagnostic = Diagnostic::error(Code::NoSuchTarget, title).at(span, "nothing stands there");
+        let above = address.rsplit_once('(').map_or("", |(above, _)| above);
+        let beside: Vec<String> = match site::find(&mut self.book.items, above) {
+            Some(Site::Section(Section { body, .. }))
+            | Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { body: Some(body), .. }, .. })) => {
+                site::children(body).iter().map(|label| format!("({})", label.text)).collect()
+            }
+            _ => Vec::new(),
+        };
+        self.say(match beside.is_empty() {
+            true => diagnostic.help("name a part as the base numbers it, or by its own name"),
+            false => diagnostic.help(format!("{above} has {}", beside.join(", "))),
+        });
     }
 
     pub(super) fn delete(&mut self, from: &Address, through: Option<&Address>, change: &Change) {
@@ -133,7 +149,10 @@ impl Work<'_, '_> {
             }
             return;
         }
-        let encoded = site::home(&self.book.items, site::split(&from.text).0).is_some();
+        let encoded = self.book.items.iter().any(|item| match item {
+            Item::Section(section) => site::within(section, &from.text).is_some(),
+            _ => false,
+        });
         match site::number_of(&self.book.items, &from.text) {
             Some(number) => {
                 if self.remove(&number, from.span) {
@@ -361,11 +380,19 @@ impl Work<'_, '_> {
         self.book.reworded.extend(relabelled);
         for from in missing {
             let title = format!("{parent} has no item ({}) to move", from.text);
-            self.diagnostics.push(Diagnostic::error(Code::NoSuchTarget, title).at(from.span, "not there"));
+            self.diagnostics.push(
+                Diagnostic::error(Code::NoSuchTarget, title)
+                    .at(from.span, "not there")
+                    .help("only what stands in that list can move"),
+            );
         }
         if !done {
             let title = format!("{parent} holds nothing of this kind");
-            self.say(Diagnostic::error(Code::NoSuchTarget, title).at(at.span, "no list or paragraphs to insert into"));
+            self.say(
+                Diagnostic::error(Code::NoSuchTarget, title)
+                    .at(at.span, "no list or paragraphs to insert into")
+                    .help("conditions go into a list of labelled items, statements into a section or paragraph"),
+            );
             return;
         }
         // Chains such as (c) to (d), (d) to (e) move at once.

@@ -70,7 +70,11 @@ impl Work<'_, '_> {
         let at = self.book.items.iter().position(|i| matches!(i, Item::Table(t) if t.address.text == address.text));
         let Some(Item::Table(table)) = at.and_then(|at| self.book.items.get_mut(at)) else {
             let title = format!("there is no {key} in {}", self.book.name);
-            self.say(Diagnostic::error(Code::NoSuchTarget, title).at(address.span, "not there"));
+            self.say(
+                Diagnostic::error(Code::NoSuchTarget, title)
+                    .at(address.span, "not there")
+                    .help("tables are named by their number: `in table 250.122: …`"),
+            );
             return;
         };
         let said = |keys: &[CellKey]| keys.iter().map(line::cell_key).collect::<Vec<_>>().join(", ");
@@ -86,7 +90,11 @@ impl Work<'_, '_> {
                 table.rows.retain(|row| said(&row.keys) != wanted);
                 if table.rows.len() == before {
                     let title = format!("{key} has no row {wanted}");
-                    self.say(Diagnostic::error(Code::NoSuchTarget, title).at(*span, "nothing to strike"));
+                    self.say(
+                        Diagnostic::error(Code::NoSuchTarget, title)
+                            .at(*span, "nothing to strike")
+                            .help("name the row by its keys, as the table does"),
+                    );
                     return;
                 }
                 format!("struck row {wanted}")
@@ -104,7 +112,11 @@ impl Work<'_, '_> {
                 let row = table.rows.iter_mut().find(|row| said(&row.keys) == wanted);
                 let Some((cell, place)) = row.zip(column).and_then(|(row, column)| row.cells.get_mut(column)) else {
                     let title = format!("{key} has no cell at {}", said(keys));
-                    self.say(Diagnostic::error(Code::NoSuchTarget, title).at(*span, "not there"));
+                    self.say(
+                        Diagnostic::error(Code::NoSuchTarget, title)
+                            .at(*span, "not there")
+                            .help("name the row by its keys and the column by its own, as the table does"),
+                    );
                     return;
                 };
                 if with_unit(cell.as_ref(), table.unit.as_ref()) != with_unit(old.as_ref(), table.unit.as_ref()) {

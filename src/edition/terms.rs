@@ -3,10 +3,11 @@
 use super::apply::Work;
 use super::site;
 use super::words::{Leaf, Words};
-use crate::base::source::Span;
+use crate::base::source::{SourceId, Span};
 use crate::diag::{Code, Diagnostic, nearest};
 use crate::format::line;
 use crate::syntax::ast::*;
+use std::collections::BTreeSet;
 
 impl Work<'_, '_> {
     /// Adds a kind, definition or limit that is meant for some parts only: those parts read it, all others do not.
@@ -17,10 +18,12 @@ impl Work<'_, '_> {
             Item::Limit(limit) => (limit.name.clone(), limit.only.clone()),
             _ => return None,
         };
-        let known = self.book.items.iter().any(|own| match own {
-            Item::Kind(kind) => kind.name.text == name.text,
-            _ => false,
-        });
+        let value = choice_values(self.books).contains(name.text.as_str());
+        let known = !value
+            && self.book.items.iter().any(|own| match own {
+                Item::Kind(kind) => kind.name.text == name.text,
+                _ => false,
+            });
         let mut numbers = Vec::new();
         for address in &only {
             numbers.extend(self.number(address));
@@ -130,6 +133,7 @@ impl Work<'_, '_> {
                     | Item::Choice(_)
                     | Item::Scale(_)
                     | Item::Thing(_)
+                    | Item::Beside(_)
                     | Item::Changes(_)
                     | Item::Jurisdiction(_) => continue,
                 });
@@ -219,6 +223,18 @@ impl Work<'_, '_> {
         let at = site::number_of(&self.book.items, &of).unwrap_or_else(|| name.text.to_string());
         self.event(&at, format!("{} is settled as {}", name.text, option.text), change);
     }
+}
+
+/// Every value and group of every choice: words that may follow `is` without being a kind.
+pub(super) fn choice_values<'b>(books: &[(SourceId, &'b Rulebook)]) -> BTreeSet<&'b str> {
+    let mut all = BTreeSet::new();
+    for item in books.iter().flat_map(|(_, book)| &book.items) {
+        if let Item::Choice(choice) = item {
+            all.extend(choice.values.iter().map(|(name, _)| name.text.as_str()));
+            all.extend(choice.groups.iter().map(|(name, _)| name.text.as_str()));
+        }
+    }
+    all
 }
 
 /// What swaps one term for another.

@@ -37,6 +37,7 @@ pub(super) fn references(items: &mut [Item], see: &mut dyn FnMut(&mut Address)) 
             | Item::Scale(_)
             | Item::Thing(_)
             | Item::Table(_)
+            | Item::Beside(_)
             | Item::Changes(_)
             | Item::Jurisdiction(_) => {}
         }

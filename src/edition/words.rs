@@ -70,6 +70,7 @@ impl Words<'_> {
             | Item::Choice(_)
             | Item::Scale(_)
             | Item::Thing(_)
+            | Item::Beside(_)
             | Item::Changes(_)
             | Item::Jurisdiction(_) => {}
         }

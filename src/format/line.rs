@@ -124,7 +124,7 @@ pub fn quantity(quantity: &Quantity) -> String {
     }
 }
 
-fn measure(measure: &Measure) -> String {
+pub(super) fn measure(measure: &Measure) -> String {
     joined(&measure.parts, " ", |(number, unit)| {
         let number = number.text.split_ascii_whitespace().collect::<Vec<_>>().join(" ");
         match unit {

@@ -233,12 +233,15 @@ fn joined(columns: &[&Judged], book: &str, verdicts: Vec<Verdict>, outcome: Over
     let mut readings = Vec::new();
     let mut qualifies: Vec<Qualifies> = Vec::new();
     let mut not_described: Vec<NotDescribed> = Vec::new();
+    let mut not_looked_at: Vec<String> = Vec::new();
     for one in columns.iter().map(|j| &j.inspection) {
         for reading in &one.governing.readings {
             if !readings.iter().any(|known: &super::view::Reading| known.name == reading.name) {
                 readings.push(reading.clone());
             }
         }
+        let unseen: Vec<String> = one.not_looked_at.iter().filter(|t| !not_looked_at.contains(t)).cloned().collect();
+        not_looked_at.extend(unseen);
         for own in &one.not_described {
             match not_described.iter_mut().find(|known| known.what == own.what) {
                 Some(known) => {
@@ -278,6 +281,7 @@ fn joined(columns: &[&Judged], book: &str, verdicts: Vec<Verdict>, outcome: Over
         verdicts,
         qualifies,
         not_described,
+        not_looked_at,
         caution: super::CAUTION.to_string(),
     }
 }

@@ -80,13 +80,13 @@ pub(super) fn gather<'a>(
                     }
                 }
                 Item::Edition(_) => ours = Some(false),
-                Item::Changes(_) | Item::Jurisdiction(_) => {}
+                Item::Changes(_) | Item::Beside(_) | Item::Jurisdiction(_) => {}
                 other if ours.is_none() => {
                     let span = item_span(other);
                     diagnostics.push(
                         Diagnostic::error(Code::OutOfPlace, "an item stands before any header")
                             .at(span, "belongs to no edition and no vocabulary")
-                            .help("start the file with `edition nec 2017` or `terms for nec`"),
+                            .help("start the file with `terms for NAME` or `edition NAME YEAR`"),
                     );
                     ours = Some(false);
                 }
@@ -140,13 +140,14 @@ fn item_span(item: &Item) -> crate::base::source::Span {
         Item::Reading(x) => x.name.span,
         Item::Changes(x) => x.span,
         Item::Jurisdiction(x) => x.span,
+        Item::Beside(x) => x.span(),
     }
 }
 
 impl<'a> Gathered<'a> {
     fn take(&mut self, item: &'a Item) {
         match item {
-            Item::Terms(_) | Item::Edition(_) | Item::Changes(_) | Item::Jurisdiction(_) => {}
+            Item::Terms(_) | Item::Edition(_) | Item::Changes(_) | Item::Beside(_) | Item::Jurisdiction(_) => {}
             Item::Choice(x) => self.choices.push(x),
             Item::Scale(x) => self.scales.push(x),
             Item::Thing(x) => self.things.push(x),

@@ -8,7 +8,7 @@ mod shipped;
 mod side_by_side;
 
 pub use places::Asked;
-pub use shipped::RULEBOOKS;
+pub use shipped::{EXAMPLES, RULEBOOKS};
 
 use crate::base::source::{SourceId, Sources};
 use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
@@ -17,6 +17,7 @@ pub use crate::eval::Choices;
 use crate::facts::installation::Installation;
 pub use crate::ir::program::Program;
 use crate::ir::schema::Schema;
+use crate::rehearse::{self, Rehearsal, Wish};
 use crate::sema::{self, Book};
 pub use crate::syntax::ast::FactsFile;
 use crate::syntax::ast::Rulebook;
@@ -81,6 +82,21 @@ impl Session {
         let files = RULEBOOKS.iter().map(|(name, text)| (format!("rulebooks/{name}"), text.as_bytes().to_vec()));
         let diagnostics = session.add_rulebooks(files.collect());
         (session, diagnostics)
+    }
+
+    /// Adds the examples and claims that are shipped beside the rulebooks. Inspections do not need them.
+    pub fn add_shipped_examples(&mut self) -> Diagnostics {
+        let mut diagnostics = Diagnostics::new();
+        for (name, text) in EXAMPLES {
+            diagnostics.extend(self.add_rulebook(&format!("rulebooks/{name}"), text.as_bytes().to_vec()));
+        }
+        diagnostics
+    }
+
+    /// Runs the examples and claims of everything loaded. `files` are facts read before, by the name examples call them;
+    /// `under` keeps to the books named, all if empty.
+    pub fn rehearse(&self, files: &[(String, FactsFile)], under: &[String], wish: Wish) -> (Rehearsal, Diagnostics) {
+        rehearse::rehearse(&self.sources, &self.trees(), files, under, wish)
     }
 
     /// All texts read so far.

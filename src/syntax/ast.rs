@@ -1,6 +1,10 @@
 //! The syntax tree of rulebooks and facts. It owns its text, keeps every place, and decides nothing: words are not
 //! resolved here, quantities not converted, section numbers are text. Comments live beside it in [`crate::syntax::Parsed`].
 
+pub use super::beside::{
+    Answer, AnswerBy, Beside, Claim, ClaimAnswer, ClaimVerb, Example, Expect, ExpectKind, Fixture, Given, GridRow,
+    Said, Survives, Target, Under, Whereabouts, YearSpan,
+};
 pub use super::jurisdiction::*;
 use crate::base::source::Span;
 use compact_str::CompactString;
@@ -70,6 +74,8 @@ pub enum Item {
     Changes(ChangeSet),
     /// A place and the editions it adopted; it belongs to no edition.
     Jurisdiction(Jurisdiction),
+    /// An example, a claim or what they share: belongs to no edition.
+    Beside(Box<Beside>),
 }
 
 /// `terms for nec "National Electrical Code"`.
@@ -146,6 +152,8 @@ pub struct Thing {
     pub name: Name,
     /// A short name by which nested things call their owner.
     pub alias: Option<Name>,
+    /// `where described`: requirements ask for it only where the facts describe one.
+    pub where_described: bool,
     /// One-line description.
     pub about: Option<CompactString>,
     /// Fields in order.

@@ -28,6 +28,7 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         }
         Rule::list => "a list",
         Rule::where_part => "`where …`",
+        Rule::where_described => "`where described`",
         Rule::consequence => "`: …`",
         Rule::quantified | Rule::quantifier => "`every`, `some`, `no` or `at least N of`",
         Rule::body => "`{`",
@@ -159,5 +160,22 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::whole_body | Rule::moves | Rule::move_to | Rule::delete | Rule::reserve | Rule::replace => return None,
         Rule::renumber | Rule::use_of | Rule::waive | Rule::release | Rule::addresses | Rule::start => return None,
         Rule::lapse | Rule::carry | Rule::declare | Rule::add_after | Rule::added | Rule::plain_item => return None,
+        Rule::edition_span | Rule::span_year => "a year, or years such as 2014 through 2020",
+        Rule::said | Rule::answer => "a verdict such as `not met`",
+        Rule::target => "a section number or a name",
+        Rule::whereabouts | Rule::setting => "a field, such as `size of green`",
+        Rule::loose_value => "a value",
+        Rule::arm | Rule::varied_arm => "what comes out, such as `2014 met`",
+        Rule::grid_head | Rule::grid_title | Rule::grid_row | Rule::grid_cell => "cells between `|`",
+        Rule::claim_answer | Rule::claim_arm => "`refuted`, `supported` or `not settled`",
+        Rule::claim_says | Rule::claim_demands | Rule::claim_enough | Rule::claim_binds | Rule::claim_spares => {
+            "`demands`, `is content with`, `binds where` or `spares where`"
+        }
+        Rule::beside | Rule::fixture | Rule::example | Rule::claim | Rule::survives | Rule::under => return None,
+        Rule::under_with | Rule::example_line | Rule::given | Rule::as_in | Rule::but | Rule::without => return None,
+        Rule::of_member | Rule::loose_values | Rule::expect | Rule::expect_plain | Rule::expect_varied => return None,
+        Rule::expect_grid | Rule::everything_else | Rule::said_by | Rule::by_exception | Rule::said_as => return None,
+        Rule::needs | Rule::unchanged | Rule::cell_end | Rule::claim_line | Rule::claim_only => return None,
+        Rule::claim_expect | Rule::survivor | Rule::survivor_place => return None,
     })
 }

@@ -5,12 +5,14 @@
 //! reports every mistake. Nothing is resolved here.
 
 pub mod ast;
+pub mod beside;
 pub mod guard;
 mod jurisdiction;
 mod letters;
 mod read_book;
 mod read_changes;
 mod read_clause;
+mod read_examples;
 mod read_facts;
 mod read_jurisdiction;
 mod recover;

@@ -15,38 +15,13 @@ impl Reader {
     fn fact_items(&mut self, pair: P) -> Vec<FactItem> {
         let mut items = Vec::new();
         for pair in pair.into_inner() {
-            let span = self.span(&pair);
-            let item = match pair.as_rule() {
-                Rule::EOI => None,
-                Rule::project => {
-                    let (mut title, mut block) = (None, None);
-                    for inner in pair.into_inner() {
-                        let span = self.span(&inner);
-                        match inner.as_rule() {
-                            Rule::text => title = self.text(inner).map(|text| Name { text, span }),
-                            _ => block = Some(self.block(inner)),
-                        }
-                    }
-                    block.map(|block| FactItem::Project { title, block, span })
-                }
-                Rule::instance => self.instance(pair),
+            match pair.as_rule() {
+                Rule::EOI => {}
                 Rule::after_state => {
                     items.extend(pair.into_inner().next().map(|state| self.fact_items(state)).unwrap_or_default());
-                    None
                 }
-                Rule::before_state => {
-                    pair.into_inner().next().map(|how| FactItem::Before { state: self.before_state(how), span })
-                }
-                Rule::absent_kind => pair.into_inner().next().map(|p| FactItem::Absent { thing: self.name(&p), span }),
-                Rule::maybe_more_of => {
-                    pair.into_inner().next().map(|p| FactItem::MaybeMore { thing: self.name(&p), span })
-                }
-                _ => {
-                    self.bad(pair, Context::Facts);
-                    None
-                }
-            };
-            items.extend(item);
+                _ => items.extend(self.fact_item(pair)),
+            }
         }
         items
     }
@@ -60,6 +35,33 @@ impl Reader {
                 BeforeState::SameExcept(except.unwrap_or_default())
             }
             _ => BeforeState::Stated(self.fact_items(pair)),
+        }
+    }
+
+    pub(super) fn fact_item(&mut self, pair: P) -> Option<FactItem> {
+        let span = self.span(&pair);
+        match pair.as_rule() {
+            Rule::project => {
+                let (mut title, mut block) = (None, None);
+                for inner in pair.into_inner() {
+                    let span = self.span(&inner);
+                    match inner.as_rule() {
+                        Rule::text => title = self.text(inner).map(|text| Name { text, span }),
+                        _ => block = Some(self.block(inner)),
+                    }
+                }
+                block.map(|block| FactItem::Project { title, block, span })
+            }
+            Rule::instance => self.instance(pair),
+            Rule::before_state => {
+                pair.into_inner().next().map(|how| FactItem::Before { state: self.before_state(how), span })
+            }
+            Rule::absent_kind => pair.into_inner().next().map(|p| FactItem::Absent { thing: self.name(&p), span }),
+            Rule::maybe_more_of => pair.into_inner().next().map(|p| FactItem::MaybeMore { thing: self.name(&p), span }),
+            _ => {
+                self.bad(pair, Context::Facts);
+                None
+            }
         }
     }
 

@@ -23,10 +23,16 @@ pub(super) enum Context {
     Facts,
     Block,
     Place,
+    Fixture,
+    Example,
+    Grid,
+    Claim,
+    Survives,
 }
 
 const BOOK: &[(&str, Rule)] = &[
     ("terms", Rule::terms),
+    ("examples", Rule::terms),
     ("edition", Rule::edition),
     ("excerpt", Rule::excerpt),
     ("interim", Rule::changes),
@@ -42,6 +48,19 @@ const BOOK: &[(&str, Rule)] = &[
     ("table", Rule::table),
     ("reading", Rule::reading),
     ("jurisdiction", Rule::jurisdiction),
+    ("fixture", Rule::fixture),
+    ("example", Rule::example),
+    ("claim", Rule::claim),
+    ("survives", Rule::survives),
+];
+const EXAMPLE: &[(&str, Rule)] = &[
+    ("given", Rule::given),
+    ("but", Rule::but),
+    ("without", Rule::without),
+    ("expect", Rule::expect),
+    ("seen", Rule::mark_line),
+    ("memory", Rule::mark_line),
+    ("disputed", Rule::mark_line),
 ];
 const BODY: &[(&str, Rule)] = &[
     ("governs", Rule::governs),
@@ -103,6 +122,16 @@ fn meant(context: Context, words: &str) -> Result<(Rule, &'static str), Option<&
                 _ => (Rule::adoption, "adoption"),
             });
         }
+        Context::Fixture if first == "given" => return Ok((Rule::given, "given")),
+        Context::Fixture if first == "but" => return Ok((Rule::but, "but")),
+        Context::Fixture if words.contains('{') => return Ok((Rule::instance, "thing")),
+        Context::Fixture => return Ok((Rule::absent_kind, "thing")),
+        Context::Example => EXAMPLE,
+        Context::Grid => return Ok((Rule::grid_row, "row")),
+        Context::Claim if first == "expect" => return Ok((Rule::claim_expect, "expect")),
+        Context::Claim if first == "only" => return Ok((Rule::claim_only, "only where")),
+        Context::Claim => return Ok((Rule::claim_says, "claim")),
+        Context::Survives => return Ok((Rule::survivor, "place")),
     };
     if let Some((keyword, rule)) = table.iter().find(|(keyword, _)| *keyword == first) {
         return Ok((*rule, keyword));
@@ -112,6 +141,9 @@ fn meant(context: Context, words: &str) -> Result<(Rule, &'static str), Option<&
 }
 
 fn elsewhere(context: Context, first: &str) -> Option<&'static str> {
+    if context == Context::Example {
+        return None;
+    }
     let other = if context == Context::Book { BODY } else { BOOK };
     other.iter().map(|(k, _)| *k).find(|k| *k == first)
 }
@@ -145,10 +177,13 @@ pub(super) fn diagnose(source: SourceId, shift: usize, chunk: &str, context: Con
                     .at(here, "not here")
                     .help(format!("it belongs {place}"));
             }
-            let what = if context == Context::Book { "an item" } else { "a statement" };
+            let (what, table) = match context {
+                Context::Book => ("an item", BOOK),
+                Context::Example => ("a line of an example", EXAMPLE),
+                _ => ("a statement", BODY),
+            };
             let diagnostic =
                 Diagnostic::error(Code::UnexpectedText, format!("`{word}` does not start {what}")).at(here, "here");
-            let table = if context == Context::Book { BOOK } else { BODY };
             match near {
                 Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
                 None => {
@@ -183,6 +218,9 @@ fn shape(rule: Rule) -> Option<&'static str> {
         Rule::tally => "tally NAME = LIST where …",
         Rule::different => "requires different { (A) THING A of kind KIND … }",
         Rule::permits_as => "permits THING as KIND, …",
+        Rule::expect => "expect NUMBER of NAME: not met",
+        Rule::given => "given NAME, or given THING NAME { … }",
+        Rule::but => "but FIELD of NAME: VALUE",
         Rule::field => "name : type, modifier \"description\"",
         Rule::also_when => "also when …",
         Rule::before_state => "before { … }, or before: same except { … }",
