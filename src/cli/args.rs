@@ -66,7 +66,7 @@ pub(super) struct Rules {
     pub(super) folders: Vec<PathBuf>,
     /// Load this rulebook, or the rulebooks of this folder, beside the others; may be given several times.
     #[arg(long = "beside", value_name = "FILE OR DIR")]
-    pub(super) beside: Vec<PathBuf>,
+    pub(super) own: Vec<PathBuf>,
 }
 
 /// Where and when: what selects the book.

@@ -99,7 +99,7 @@ impl Outlet {
         for folder in &rules.folders {
             self.load(folder, &mut session, &mut diagnostics)?;
         }
-        for path in &rules.beside {
+        for path in &rules.own {
             if path.is_dir() {
                 self.load(path, &mut session, &mut diagnostics)?;
             } else {
