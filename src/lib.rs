@@ -10,6 +10,7 @@ pub mod edition;
 pub mod eval;
 pub mod facts;
 pub mod format;
+pub mod govern;
 pub mod ir;
 pub mod rehearse;
 pub mod report;

@@ -17,14 +17,18 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("facts", &["base", "diag", "syntax", "ir"]),
     ("eval", &["base", "ir", "facts"]),
     ("report", &["base", "diag", "ir", "facts", "eval"]),
+    ("govern", &["base", "diag", "syntax", "edition", "sema", "ir", "facts", "report"]),
     ("compare", &["base", "diag", "ir", "edition", "report"]),
     ("rehearse", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval"]),
-    ("session", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "rehearse"]),
+    (
+        "session",
+        &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "govern", "rehearse"],
+    ),
     (
         "trial",
         &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "compare", "session"],
     ),
-    ("cli", &["diag", "facts", "report", "compare", "rehearse", "session", "trial"]),
+    ("cli", &["diag", "facts", "report", "compare", "govern", "rehearse", "session", "trial"]),
 ];
 
 /// Words that only these modules may contain.

@@ -2,7 +2,8 @@
 //! no diagnostic at all.
 //!
 //! A block's first word tells how it is read: `rulebook`, `facts`, `json`, `reading` (as `--reading` takes it) or `edition`
-//! (as `--under` takes it) or `try` (lines of a trial); `rulebook given` is what the other blocks of a page stand on. Blocks of `text` describe inputs
+//! (as `--under` takes it), `place` (a place and a date, then facts) or `try` (lines of a trial); `rulebook given` is what
+//! the other blocks of a page stand on. Blocks of `text` describe inputs
 //! that no page can show; those inputs are built here.
 
 #![allow(clippy::unwrap_used, clippy::panic)]
@@ -11,7 +12,7 @@ use std::path::PathBuf;
 use std::process::{Command, Output};
 use whereas::diag::{Code, Diagnostics, Look, render};
 use whereas::rehearse::Wish;
-use whereas::session::{FactsForm, Session, choose};
+use whereas::session::{Asked, FactsForm, Session, choose};
 use whereas::trial::{Fulfilled, Mood, Over, Request, Trial, is_unfinished};
 
 struct Block<'p> {
@@ -51,8 +52,16 @@ fn run(given: &str, block: &Block) -> (Session, Diagnostics) {
         found.extend(news);
         program = opened;
     }
+    if block.reads == "rulebook" {
+        let news: Vec<_> = session.places().1.into_iter().filter(|d| !found.iter().any(|known| known == d)).collect();
+        found.extend(news);
+    }
     found.extend(session.rehearse(&[], &[], Wish::Run).1);
     if found.has_errors() {
+        return (session, found);
+    }
+    if block.reads == "place" {
+        found.extend(governed(&mut session, &block.text));
         return (session, found);
     }
     let form = match block.reads {
@@ -108,6 +117,20 @@ fn tried(given: &str, block: &Block) -> Result<String, String> {
     Ok(failed)
 }
 
+/// A place and a date, then facts: what governs there.
+fn governed(session: &mut Session, text: &str) -> Diagnostics {
+    let (first, facts) = text.split_once('\n').unwrap();
+    let (place, date) = first.split_once(' ').unwrap();
+    let (file, mut found) = session.read_facts("page", facts.as_bytes().to_vec(), FactsForm::Native);
+    let asked = Asked { place: Some(place.to_string()), date: Some(date.to_string()), ..Asked::default() };
+    let (selection, more) = session.govern(&asked, &mut vec![file]);
+    found.extend(more);
+    for book in selection.iter().flat_map(|s| &s.possible).flat_map(|p| &p.books) {
+        found.extend(session.open_set(book).2);
+    }
+    found
+}
+
 fn drawn(session: &Session, found: &Diagnostics) -> String {
     render(found, session.sources(), &Look::default())
 }
@@ -158,8 +181,15 @@ fn failing_blocks_give_the_code_and_mended_blocks_nothing() {
 
 #[test]
 fn every_code_is_shown_failing_here_or_on_its_page() {
-    const BUILT_HERE: [Code; 6] =
-        [Code::TooDeep, Code::FileTooLarge, Code::LineTooLong, Code::BadBytes, Code::NoFacts, Code::NoRules];
+    const BUILT_HERE: [Code; 7] = [
+        Code::TooDeep,
+        Code::FileTooLarge,
+        Code::LineTooLong,
+        Code::BadBytes,
+        Code::NoFacts,
+        Code::NoRules,
+        Code::TooMuchOpen,
+    ];
     for code in Code::all() {
         let shown = blocks(code.page()).iter().any(|b| b.role == "fails");
         assert!(shown != BUILT_HERE.contains(code), "{code}");
@@ -193,6 +223,31 @@ fn bad_bytes() {
     assert_eq!(of_bytes(b"terms for demo \"caf\xe9\"\n".to_vec()), [Code::BadBytes]);
     assert_eq!(of_bytes(b"terms for demo \"a\x07\"\n".to_vec()), [Code::BadBytes]);
     assert_eq!(of_bytes(b"\xff\xfet\0e\0r\0m\0s\0".to_vec()), [Code::BadBytes]);
+}
+
+#[test]
+fn too_much_open() {
+    let clocks = ["a", "b", "c", "d", "e"];
+    let mut text = "terms for demo\nthing project {\n".to_string();
+    for clock in clocks {
+        text += &format!("    {clock} : date\n");
+    }
+    text += "}\nthing outlet { height : length }\nedition demo 1\nsection 1 \"Height\" {\n    governs outlet\n";
+    text += "    requires height at least 1 ft\n}\n";
+    for clock in clocks {
+        text += &format!("amendment of-{clock} to demo 1 {{\n");
+        for year in 2000..2010 {
+            text += &format!("    in force {year}-01-01 through {year}-06-30 by {clock}\n");
+        }
+        text += "}\n";
+    }
+    text +=
+        "jurisdiction harbor {\n    base fixed by a\n    demo 1 with of-a, of-b, of-c, of-d, of-e from 2000-01-01\n}\n";
+    let mut session = Session::empty();
+    let mut found = session.add_rulebook("built.rulebook", text.into_bytes());
+    let asked = Asked { place: Some("harbor".to_string()), ..Asked::default() };
+    found.extend(session.govern(&asked, &mut Vec::new()).1);
+    assert_eq!(found.iter().map(|d| d.code).collect::<Vec<_>>(), [Code::TooMuchOpen]);
 }
 
 fn whereas(arguments: &[&str]) -> Output {

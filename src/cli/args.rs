@@ -38,6 +38,10 @@ pub(super) enum Command {
     /// Exit status: 0 all that applies is met; 1 something is not met; 2 the work could not be done; 3 nothing is
     /// violated, but something is undecided or for the authority.
     Inspect(InspectArguments),
+    /// Say which edition, with which amendments, governs in a place, and why.
+    ///
+    /// Exit status: 0 it is settled; 2 the work could not be done; 3 several may govern, and what selects is named.
+    Govern(GovernArguments),
     /// Show what differs between books, and which outcomes of an installation it changes.
     ///
     /// Exit status: 0 no outcome differs; 1 one does; 2 the work could not be done.
@@ -69,6 +73,40 @@ pub(super) struct Rules {
     /// Load the rulebooks of this folder instead of the shipped ones; may be given several times.
     #[arg(long = "rules", value_name = "DIR")]
     pub(super) folders: Vec<PathBuf>,
+    /// Load this rulebook, or the rulebooks of this folder, beside the others; may be given several times.
+    #[arg(long = "beside", value_name = "FILE OR DIR")]
+    pub(super) own: Vec<PathBuf>,
+}
+
+/// Where and when: what selects the book.
+#[derive(Debug, Args)]
+pub(super) struct Whereabouts {
+    /// The place whose adopted edition governs; the `place` of the project if not given.
+    #[arg(long = "in", value_name = "PLACE")]
+    pub(super) place: Option<String>,
+    /// The date that fixes the edition there, as the facts would state it.
+    #[arg(long, value_name = "YYYY-MM-DD")]
+    pub(super) date: Option<String>,
+    /// Which date of the project --date is; that of the place if not given.
+    #[arg(long, value_name = "CLOCK", requires = "date")]
+    pub(super) clock: Option<String>,
+    /// The family of editions, where the place adopts several.
+    #[arg(long = "of", value_name = "FAMILY")]
+    pub(super) family: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct GovernArguments {
+    /// Files of facts (native or .json), of which only the project matters; `-` reads standard input.
+    #[arg(value_name = "FACTS")]
+    pub(super) facts: Vec<PathBuf>,
+    #[command(flatten)]
+    pub(super) whereabouts: Whereabouts,
+    #[command(flatten)]
+    pub(super) rules: Rules,
+    /// Print JSON instead of text.
+    #[arg(long)]
+    pub(super) json: bool,
 }
 
 #[derive(Debug, Args)]
@@ -76,9 +114,11 @@ pub(super) struct InspectArguments {
     /// Files of facts (native or .json) about one installation; `-` reads standard input.
     #[arg(required = true, value_name = "FACTS")]
     pub(super) facts: Vec<PathBuf>,
-    /// The edition to inspect under, such as "nec 2017".
-    #[arg(long, value_name = "EDITION")]
-    pub(super) under: String,
+    /// The edition to inspect under, such as "nec 2017"; if not given, the one that governs in the place.
+    #[arg(long, value_name = "EDITION", conflicts_with_all = ["place", "family"])]
+    pub(super) under: Option<String>,
+    #[command(flatten)]
+    pub(super) whereabouts: Whereabouts,
     /// Settle a disputed text by a named reading, such as either-path=strict; may be given several times.
     #[arg(long = "reading", value_name = "READING")]
     pub(super) readings: Vec<String>,

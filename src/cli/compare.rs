@@ -31,6 +31,35 @@ pub(super) fn run(arguments: CompareArguments, outlet: &mut Outlet) -> Ended {
     let mut sides = Vec::new();
     let mut strangers = 0;
     for under in &books {
+        // Amendments count as far as they are in force for the project, as in an inspection.
+        if !files.is_empty() {
+            let (selection, diagnostics) = session.govern_named(under, &files);
+            outlet.complain(&diagnostics, &session);
+            if diagnostics.has_errors() {
+                return Ended::Failed;
+            }
+            if let Some(selection) = selection {
+                let (inspection, diagnostics) = session.inspect_governed(&selection, &files, &arguments.readings);
+                outlet.complain(&diagnostics, &session);
+                let Some(inspection) = inspection else { return Ended::Failed };
+                if inspection.governing.edition != *under {
+                    for because in selection.possible.iter().flat_map(|possible| &possible.because) {
+                        outlet.fail(&format!("{under}: {}", because.words));
+                    }
+                }
+                let settled = match selection.possible.as_slice() {
+                    [only] => only.books.first(),
+                    _ => None,
+                };
+                let mut composed = match settled {
+                    Some(book) => session.open_set(book).0,
+                    None => session.compose(under).0,
+                };
+                composed.name = inspection.governing.edition.clone();
+                sides.push((composed, Some(inspection)));
+                continue;
+            }
+        }
         let (composed, _) = session.compose(under);
         let (program, diagnostics) = session.open(under);
         outlet.complain(&diagnostics, &session);

@@ -4,20 +4,26 @@ use super::Ended;
 use super::args::{EditionsArguments, InspectArguments};
 use super::outlet::Outlet;
 use crate::diag::{Code, Diagnostic};
-use crate::report;
-use crate::session::{self, FactsForm};
+use crate::report::{self, Inspection};
+use crate::session::{self, Choices, FactsFile, FactsForm, Program, Session};
 
 pub(super) fn run(arguments: InspectArguments, outlet: &mut Outlet) -> Ended {
     let Some(mut session) = outlet.session(&arguments.rules) else { return Ended::Failed };
-    let (program, diagnostics) = session.open(&arguments.under);
-    outlet.complain(&diagnostics, &session);
-    let mut failed = diagnostics.has_errors();
-    if failed {
-        return Ended::Failed;
-    }
-    let (choices, diagnostics) = session::choose(&program, &arguments.readings);
-    outlet.complain(&diagnostics, &session);
-    failed |= diagnostics.has_errors();
+    let mut failed = false;
+    let opened = match &arguments.under {
+        Some(under) => {
+            let (program, diagnostics) = session.open(under);
+            outlet.complain(&diagnostics, &session);
+            if diagnostics.has_errors() {
+                return Ended::Failed;
+            }
+            let (choices, diagnostics) = session::choose(&program, &arguments.readings);
+            outlet.complain(&diagnostics, &session);
+            failed |= diagnostics.has_errors();
+            Some((under, program, choices))
+        }
+        None => None,
+    };
     let mut files = Vec::new();
     for path in &arguments.facts {
         let Some(bytes) = outlet.read(path) else { return Ended::Failed };
@@ -37,12 +43,13 @@ pub(super) fn run(arguments: InspectArguments, outlet: &mut Outlet) -> Ended {
         outlet.complain(&diagnostic.into(), &session);
         return Ended::Failed;
     }
-    let (installation, diagnostics) = session.install(&program, &files);
-    outlet.complain(&diagnostics, &session);
-    if diagnostics.has_errors() {
-        return Ended::Failed;
-    }
-    let report = report::inspection(&program, &installation, &choices);
+    let report = match &opened {
+        Some((under, program, choices)) => {
+            under_named(&arguments, (under, program, choices), &mut session, files, outlet)
+        }
+        None => under_governing(&arguments, &mut session, files, outlet),
+    };
+    let Some(report) = report else { return Ended::Failed };
     if arguments.json {
         match serde_json::to_string_pretty(&report) {
             Ok(text) => outlet.print(&format!("{text}\n")),
@@ -61,6 +68,48 @@ pub(super) fn run(arguments: InspectArguments, outlet: &mut Outlet) -> Ended {
         report::Overall::NotMet => Ended::NotMet,
         report::Overall::Open => Ended::Open,
     }
+}
+
+/// Under the book that is named. Its amendments count as far as they are in force.
+fn under_named(
+    arguments: &InspectArguments,
+    (under, program, choices): (&str, &Program, &Choices),
+    session: &mut Session,
+    mut files: Vec<FactsFile>,
+    outlet: &mut Outlet,
+) -> Option<Inspection> {
+    let diagnostics = session.state_date(&arguments.whereabouts.asked(), &program.schema, &mut files);
+    outlet.complain(&diagnostics, session);
+    if diagnostics.has_errors() {
+        return None;
+    }
+    let (selection, diagnostics) = session.govern_named(under, &files);
+    outlet.complain(&diagnostics, session);
+    if diagnostics.has_errors() {
+        return None;
+    }
+    if let Some(selection) = selection {
+        let (inspection, diagnostics) = session.inspect_governed(&selection, &files, &arguments.readings);
+        outlet.complain(&diagnostics, session);
+        return inspection;
+    }
+    let (installation, diagnostics) = session.install(program, &files);
+    outlet.complain(&diagnostics, session);
+    (!diagnostics.has_errors()).then(|| report::inspection(program, &installation, choices))
+}
+
+/// Under whatever governs in the place.
+fn under_governing(
+    arguments: &InspectArguments,
+    session: &mut Session,
+    mut files: Vec<FactsFile>,
+    outlet: &mut Outlet,
+) -> Option<Inspection> {
+    let (selection, diagnostics) = session.govern(&arguments.whereabouts.asked(), &mut files);
+    outlet.complain(&diagnostics, session);
+    let (inspection, diagnostics) = session.inspect_governed(&selection?, &files, &arguments.readings);
+    outlet.complain(&diagnostics, session);
+    inspection
 }
 
 pub(super) fn editions(arguments: &EditionsArguments, outlet: &mut Outlet) -> Ended {

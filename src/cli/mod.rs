@@ -4,6 +4,7 @@
 mod args;
 mod compare;
 mod facts;
+mod govern;
 mod inspect;
 mod manual;
 mod outlet;
@@ -66,6 +67,7 @@ fn command(line: Line) -> Ended {
     let mut outlet = Outlet::new(line.color, line.width);
     match line.command {
         Command::Inspect(arguments) => inspect::run(arguments, &mut outlet),
+        Command::Govern(arguments) => govern::run(&arguments, &mut outlet),
         Command::Compare(arguments) => compare::run(arguments, &mut outlet),
         Command::Try(arguments) => try_lines::run(arguments, &mut outlet),
         Command::Facts(arguments) => facts::run(arguments, &mut outlet),

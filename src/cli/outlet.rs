@@ -103,33 +103,44 @@ impl Outlet {
 
     /// A session with the rulebooks asked for; none if they cannot be used.
     pub(super) fn session(&mut self, rules: &Rules) -> Option<Session> {
-        if rules.folders.is_empty() {
-            let (session, diagnostics) = Session::shipped();
-            self.complain(&diagnostics, &session);
-            return (!diagnostics.has_errors()).then_some(session);
-        }
-        let mut session = Session::empty();
-        let mut diagnostics = Diagnostics::new();
+        let (mut session, mut diagnostics) = match rules.folders.is_empty() {
+            true => Session::shipped(),
+            false => (Session::empty(), Diagnostics::new()),
+        };
         for folder in &rules.folders {
-            let mut files = Vec::new();
-            if let Err(error) = collect(folder, 0, &mut files) {
-                self.fail(&format!("cannot read the folder {}: {error}", folder.display()));
-                return None;
+            self.load(folder, &mut session, &mut diagnostics)?;
+        }
+        for path in &rules.own {
+            if path.is_dir() {
+                self.load(path, &mut session, &mut diagnostics)?;
+            } else {
+                let bytes = self.read(path)?;
+                diagnostics.extend(session.add_rulebook(&path.display().to_string(), bytes));
             }
-            files.sort();
-            if files.is_empty() {
-                let title = format!("no rulebook in {}", folder.display());
-                diagnostics.push(Diagnostic::error(Code::NoRules, title).help("rulebooks end in .rulebook"));
-            }
-            let mut texts = Vec::new();
-            for file in files {
-                let bytes = self.read(&file)?;
-                texts.push((file.display().to_string(), bytes));
-            }
-            diagnostics.extend(session.add_rulebooks(texts));
         }
         self.complain(&diagnostics, &session);
         (!diagnostics.has_errors()).then_some(session)
+    }
+
+    /// Adds the rulebooks of a folder; none if it cannot be read.
+    fn load(&mut self, folder: &Path, session: &mut Session, diagnostics: &mut Diagnostics) -> Option<()> {
+        let mut files = Vec::new();
+        if let Err(error) = collect(folder, 0, &mut files) {
+            self.fail(&format!("cannot read the folder {}: {error}", folder.display()));
+            return None;
+        }
+        files.sort();
+        if files.is_empty() {
+            let title = format!("no rulebook in {}", folder.display());
+            diagnostics.push(Diagnostic::error(Code::NoRules, title).help("rulebooks end in .rulebook"));
+        }
+        let mut texts = Vec::new();
+        for file in files {
+            let bytes = self.read(&file)?;
+            texts.push((file.display().to_string(), bytes));
+        }
+        diagnostics.extend(session.add_rulebooks(texts));
+        Some(())
     }
 }
 

@@ -349,7 +349,8 @@ impl Work<'_, '_> {
                     | Item::Terms(_)
                     | Item::Edition(_)
                     | Item::Beside(_)
-                    | Item::Changes(_) => {
+                    | Item::Changes(_)
+                    | Item::Jurisdiction(_) => {
                         let diagnostic = Diagnostic::error(Code::OutOfPlace, "vocabulary inside a set of changes")
                             .at(change.span, "not here")
                             .help(

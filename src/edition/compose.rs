@@ -1,8 +1,9 @@
 //! From the name of a book to its items: the base edition, then each set of changes in turn.
 
 use super::apply;
+use super::layers::{BaseSet, Layer, Standing, compose_layers};
 use crate::base::source::{SourceId, Span};
-use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
+use crate::diag::{Code, Diagnostic, Diagnostics};
 use crate::ir::program::Mark;
 use crate::syntax::ast::*;
 use std::collections::{BTreeMap, BTreeSet};
@@ -57,39 +58,10 @@ pub fn compose(
     with: &[&str],
     diagnostics: &mut Diagnostics,
 ) -> Composed {
-    let mut making = Making::default();
-    let mut composed = edition(books, family, year, &mut making, diagnostics);
-    for name in with {
-        let found = sets(books).find(|s| s.kind != SetKind::Edition && s.name.text == *name);
-        let Some(set) = found else {
-            let known: Vec<&str> =
-                sets(books).filter(|s| s.kind != SetKind::Edition).map(|s| s.name.text.as_str()).collect();
-            let diagnostic = Diagnostic::error(Code::NoSuchChanges, format!("there is no amendment `{name}`"));
-            diagnostics.push(match nearest(name, known.iter().copied()) {
-                Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
-                None if known.is_empty() => diagnostic.help("no amendment is loaded"),
-                None => diagnostic.help(format!("loaded: {}", known.join(", "))),
-            });
-            continue;
-        };
-        if let Some(base) = &set.base
-            && (base.family.text != family || base.year.text != year)
-        {
-            let title = format!("`{name}` amends {} {}, not {family} {year}", base.family.text, base.year.text);
-            diagnostics.push(
-                Diagnostic::error(Code::OtherBase, title)
-                    .at(base.family.span.to(base.year.span), "its declared base")
-                    .help(format!("inspect under \"{} {} with {name}\"", base.family.text, base.year.text)),
-            );
-            continue;
-        }
-        apply::set(&mut composed, set, name, books, &mut making, diagnostics);
-        composed.name = match composed.name.contains(" with ") {
-            true => format!("{}, {name}", composed.name),
-            false => format!("{} with {name}", composed.name),
-        };
-    }
-    composed
+    let amendments = with.iter().map(|name| (*name).to_string()).collect();
+    let layer = Layer { place: String::new(), amendments, over: Standing::Unsaid };
+    let base = BaseSet { family: family.to_string(), year: year.to_string(), layers: vec![layer] };
+    compose_layers(books, &base, diagnostics)
 }
 
 /// All sets of changes.
@@ -175,7 +147,7 @@ pub(super) fn edition(
                         titled = true;
                     }
                 }
-                Item::Changes(_) | Item::Beside(_) => {}
+                Item::Changes(_) | Item::Beside(_) | Item::Jurisdiction(_) => {}
                 Item::Kind(Kind { only, .. }) | Item::Define(Define { only, .. }) | Item::Limit(Limit { only, .. })
                     if ours && !only.is_empty() =>
                 {

@@ -478,6 +478,7 @@ impl Work<'_, '_> {
             for statement in &mut body.statements {
                 match &mut statement.kind {
                     StatementKind::When(c)
+                    | StatementKind::AlsoWhen(c)
                     | StatementKind::Requires(c, _)
                     | StatementKind::Prohibits(c, _)
                     | StatementKind::PermitsOnly(c)
@@ -524,9 +525,10 @@ impl Work<'_, '_> {
     /// Statements left without any condition say nothing.
     fn drop_empty(&mut self, target: &str) {
         let empty = |s: &Statement| match &s.kind {
-            StatementKind::When(c) | StatementKind::Requires(c, None) | StatementKind::Prohibits(c, None) => {
-                c.all.is_empty()
-            }
+            StatementKind::When(c)
+            | StatementKind::AlsoWhen(c)
+            | StatementKind::Requires(c, None)
+            | StatementKind::Prohibits(c, None) => c.all.is_empty(),
             _ => false,
         };
         let pruned = |statements: &mut Vec<Statement>| {

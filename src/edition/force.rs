@@ -273,6 +273,7 @@ fn force_words(force: StatementForce) -> &'static str {
 fn statement_words(kind: &StatementKind) -> String {
     match kind {
         StatementKind::When(clauses) => format!("when {}", line::clauses(clauses)),
+        StatementKind::AlsoWhen(clauses) => format!("also when {}", line::clauses(clauses)),
         StatementKind::Requires(clauses, _) => format!("requires {}", line::clauses(clauses)),
         StatementKind::Prohibits(clauses, _) => format!("prohibits {}", line::clauses(clauses)),
         StatementKind::PermitsOnly(clauses) => format!("permits only {}", line::clauses(clauses)),

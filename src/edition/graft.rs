@@ -324,7 +324,8 @@ fn defined(item: &Item) -> Option<&str> {
         | Item::Section(_)
         | Item::Table(_)
         | Item::Beside(_)
-        | Item::Changes(_) => None,
+        | Item::Changes(_)
+        | Item::Jurisdiction(_) => None,
     }
 }
 

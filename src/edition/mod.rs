@@ -2,14 +2,17 @@
 //!
 //! Composition works on addressed parts of syntax trees before names are resolved, so that everything after it sees one
 //! flat book. All numbers in a set of changes are read in its declared base, at once. Every part touched knows the
-//! documents that made it so ([`Composed::history`]). Adoption by place and date is not here yet.
+//! documents that made it so ([`Composed::history`]). [`layers`] stacks the amendments of places. Which book a place and a date
+//! select is `govern`'s matter.
 
+mod also;
 mod apply;
 mod becomes;
 mod compose;
 mod edits;
 mod force;
 mod graft;
+mod layers;
 mod merge;
 mod parts;
 mod reshape;
@@ -22,3 +25,5 @@ mod walk;
 mod words;
 
 pub use compose::{Composed, Event, compose};
+pub(crate) use layers::amends;
+pub use layers::{BaseSet, Layer, Standing, compose_layers};

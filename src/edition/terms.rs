@@ -134,7 +134,8 @@ impl Work<'_, '_> {
                     | Item::Scale(_)
                     | Item::Thing(_)
                     | Item::Beside(_)
-                    | Item::Changes(_) => continue,
+                    | Item::Changes(_)
+                    | Item::Jurisdiction(_) => continue,
                 });
             }
         }

@@ -38,7 +38,8 @@ pub(super) fn references(items: &mut [Item], see: &mut dyn FnMut(&mut Address)) 
             | Item::Thing(_)
             | Item::Table(_)
             | Item::Beside(_)
-            | Item::Changes(_) => {}
+            | Item::Changes(_)
+            | Item::Jurisdiction(_) => {}
         }
     }
 }
@@ -47,7 +48,9 @@ fn in_body(body: &mut Body, see: &mut dyn FnMut(&mut Address)) {
     for statement in &mut body.statements {
         match &mut statement.kind {
             StatementKind::Paragraph { body: Some(body), .. } => in_body(body, see),
-            StatementKind::When(clauses) | StatementKind::PermitsOnly(clauses) => in_clauses(clauses, see),
+            StatementKind::When(clauses) | StatementKind::AlsoWhen(clauses) | StatementKind::PermitsOnly(clauses) => {
+                in_clauses(clauses, see);
+            }
             StatementKind::Different(halves) => {
                 halves.iter_mut().filter_map(|h| h.clauses.as_mut()).for_each(|c| in_clauses(c, see));
             }
@@ -126,6 +129,7 @@ fn in_clauses(clauses: &mut Clauses, see: &mut dyn FnMut(&mut Address)) {
                     in_predicate(predicate, see);
                 }
             }
+            ClauseKind::NoWorse(expr) => in_expr(expr, see),
             ClauseKind::Dated(..) => {}
             ClauseKind::Compare(expr, predicate) => {
                 in_expr(expr, see);

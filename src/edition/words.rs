@@ -71,7 +71,8 @@ impl Words<'_> {
             | Item::Scale(_)
             | Item::Thing(_)
             | Item::Beside(_)
-            | Item::Changes(_) => {}
+            | Item::Changes(_)
+            | Item::Jurisdiction(_) => {}
         }
     }
 
@@ -98,7 +99,10 @@ impl Words<'_> {
     pub(super) fn statement(&mut self, kind: &mut StatementKind) {
         match kind {
             StatementKind::Paragraph { body: Some(body), .. } => self.body(body),
-            StatementKind::When(clauses) | StatementKind::PermitsOnly(clauses) | StatementKind::Permits(clauses, _) => {
+            StatementKind::When(clauses)
+            | StatementKind::AlsoWhen(clauses)
+            | StatementKind::PermitsOnly(clauses)
+            | StatementKind::Permits(clauses, _) => {
                 self.clauses(clauses);
             }
             StatementKind::Different(halves) => halves.iter_mut().for_each(|half| self.half(half)),
@@ -173,6 +177,7 @@ impl Words<'_> {
                     self.predicate(predicate);
                 }
             }
+            ClauseKind::NoWorse(by) => self.expr(by),
             ClauseKind::Dated(..) => {}
             ClauseKind::Compare(expr, predicate) => {
                 self.expr(expr);

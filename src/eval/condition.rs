@@ -88,7 +88,9 @@ impl<'p> Machine<'p> {
 
     fn is_kind(&mut self, object: ObjectId, kind: KindId) -> Truth {
         let Some(declared) = self.program.kinds.get(kind.index()) else { return Truth::Unknown(Lack::GAP) };
-        let slot = if declared.readings.is_empty() { self.known.slot(kind, object) } else { None };
+        // Before the work the project may have been another.
+        let kept = declared.readings.is_empty() && self.project == self.facts.project;
+        let slot = if kept { self.known.slot(kind, object) } else { None };
         if let Some(answer) = slot.and_then(std::cell::Cell::get) {
             return answer;
         }

@@ -407,11 +407,13 @@ impl<'p> Teller<'p> {
                 reason.found = self.leaf(place);
             }
             Test::Compare(left, _, right) | Test::CompareSteps(left, _, right) => {
+                let then = matches!(program.expr(*right), Expr::Before(..));
                 // What is compared is of one kind, so either side tells the other's unit.
                 let ty = self.dimension(*left).or_else(|| self.dimension(*right));
                 let left = self.expression_as(*left, ty.as_ref());
                 let right = self.expression_as(*right, ty.as_ref());
                 reason.found = match (left.is_empty(), right.is_empty()) {
+                    (false, false) if then => format!("{left}, {right}"),
                     (false, false) => format!("{left}, against {right}"),
                     (false, true) => left,
                     _ => right,
@@ -741,6 +743,8 @@ impl<'p> Teller<'p> {
         };
         match program.expr(id) {
             Expr::Number(_) | Expr::Value(..) => String::new(),
+            Expr::Before(..) if shown == "none" => "not there before the work".to_string(),
+            Expr::Before(..) => format!("before the work it was {shown}"),
             Expr::Lookup(..) if matches!(shown.as_str(), "not known" | "the book does not say") => {
                 format!("{words}: {shown}")
             }
@@ -800,6 +804,7 @@ impl<'p> Teller<'p> {
             Expr::Read(place) => Some(self.machine.field(place).ty.clone()),
             Expr::Sum { of, .. } | Expr::Largest(_, of) | Expr::Smallest(_, of) => self.dimension(*of),
             Expr::Add(a, b) | Expr::Sub(a, b) | Expr::Beyond(a, b) => self.dimension(*a).or_else(|| self.dimension(*b)),
+            Expr::Before(of, _) => self.dimension(*of),
             Expr::Formula(_, formula) => self.dimension(program.formulas.get(formula.index())?.expr),
             Expr::Lookup(table, _) => {
                 program.tables.get(table.index())?.measures.map(crate::ir::schema::FieldType::Quantity)
@@ -820,6 +825,8 @@ impl<'p> Teller<'p> {
                 self.reads(*b);
             }
             Expr::RoundUp(a) | Expr::RoundDown(a) | Expr::RoundUpFrom(a, _) => self.reads(*a),
+            // What it reads now is told; what it was then is told with its value.
+            Expr::Before(..) => {}
             Expr::Count(list) => self.reads_list(list, None),
             Expr::Sum { list, of, .. } | Expr::Largest(list, of) | Expr::Smallest(list, of) => {
                 self.reads_list(list, Some(*of));

@@ -5,7 +5,7 @@ use super::machine::{Machine, Reached};
 use super::truth::{Lack, Truth};
 use super::value::{Over, Spread, Value, point};
 use crate::base::number::Number;
-use crate::facts::installation::{Cell, ListCell, MaybeAbsent, ObjectId, Range};
+use crate::facts::installation::{Cell, ListCell, MaybeAbsent, ObjectId, Past, Range};
 use crate::ir::program::{Expr, ExprId, List, Object, Place};
 use crate::ir::schema::FieldType;
 use std::borrow::Cow;
@@ -63,11 +63,39 @@ impl<'p> Machine<'p> {
                     None => Value::gap(),
                 }
             }
+            Expr::Before(of, variables) => self.before(*of, *variables),
             Expr::Formula(object, formula) => {
                 let Some(formula) = program.formulas.get(formula.index()) else { return Value::gap() };
                 self.value_at(object, |m, object| m.within(object, Value::gap(), |m| m.value(formula.expr)))
             }
         }
+    }
+
+    /// What an expression was before the work. Whether a thing was there may turn out either way while it is not known, so the
+    /// value is then anything, or none.
+    fn before(&mut self, of: ExprId, variables: u8) -> Value<'p> {
+        let saved = self.vars;
+        let mut unknown = false;
+        for slot in self.vars.iter_mut().take(usize::from(variables)) {
+            match self.facts.before(*slot) {
+                Past::Was(then) => *slot = then,
+                Past::New => {
+                    self.vars = saved;
+                    return Value::Absent;
+                }
+                Past::Unknown => unknown = true,
+            }
+        }
+        if unknown {
+            self.vars = saved;
+            let over = Over::Numbers(Range::default());
+            return Value::Spread(Box::new(Spread { over, absent: true, gap: false, lack: Lack::FACT }));
+        }
+        let project = std::mem::replace(&mut self.project, self.facts.project_before);
+        let value = self.value(of);
+        self.project = project;
+        self.vars = saved;
+        value
     }
 
     /// A value at each object a path may lead to, joined.

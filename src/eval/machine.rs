@@ -19,6 +19,8 @@ pub(super) struct Machine<'p> {
     pub(super) known: &'p Known,
     pub(super) vars: [ObjectId; VARIABLES],
     pub(super) depth: u32,
+    /// The project, as it is or as it was before the work.
+    pub(super) project: Option<ObjectId>,
     /// Readings that nobody chose and on which some answer so far depended.
     pub(super) mattered: Mattered,
 }
@@ -64,7 +66,8 @@ impl<'p> Machine<'p> {
     ) -> Self {
         let mut vars = [ObjectId(0); VARIABLES];
         vars[0] = subject;
-        Machine { program, facts, choices, known, vars, depth: 0, mattered: Mattered::default() }
+        let project = facts.project;
+        Machine { program, facts, choices, known, vars, depth: 0, project, mattered: Mattered::default() }
     }
 
     pub(super) fn field(&self, place: &Place) -> &'p Field {
@@ -104,7 +107,7 @@ impl<'p> Machine<'p> {
         let facts = self.facts;
         for (index, step) in steps.iter().enumerate() {
             match step {
-                Step::Project => match facts.project {
+                Step::Project => match self.project {
                     Some(project) => at = project,
                     None => return Reached::Absent,
                 },
@@ -151,7 +154,7 @@ impl<'p> Machine<'p> {
         let mut thing = thing;
         for step in &steps[from..] {
             let next = match step {
-                Step::Project => self.facts.project.map(|p| self.facts.object(p).thing),
+                Step::Project => self.project.map(|p| self.facts.object(p).thing),
                 Step::Owner => self.facts.object(self.anything(thing)).owner.map(|o| self.facts.object(o).thing),
                 Step::Follow(field) => match self.program.schema.field(thing, *field).ty {
                     FieldType::Ref(next) => Some(next),

@@ -7,7 +7,7 @@ use super::explain::Missing;
 use super::machine::{Machine, Reached};
 use super::truth::Truth;
 use super::value::Value;
-use crate::facts::installation::{Cell, MaybeAbsent, ObjectId};
+use crate::facts::installation::{Cell, MaybeAbsent, ObjectId, Past};
 use crate::ir::program::{Duty, Expr, ExprId, List, Object, Place, Step, Test, TestId};
 use crate::ir::schema::{FieldId, FieldType};
 use std::collections::BTreeSet;
@@ -146,7 +146,7 @@ impl<'p> Seeker<'p> {
         for step in &object.steps {
             let next = match step {
                 Step::Owner => facts.object(at).owner,
-                Step::Project => facts.project,
+                Step::Project => self.machine.project,
                 Step::Follow(field) => match facts.object(at).cells.get(usize::from(field.0)) {
                     Some(Cell::Object(next)) => Some(*next),
                     _ => {
@@ -240,6 +240,7 @@ impl<'p> Seeker<'p> {
                 self.value(*b);
             }
             Expr::RoundUp(a) | Expr::RoundDown(a) | Expr::RoundUpFrom(a, _) => self.value(*a),
+            Expr::Before(of, variables) => self.before(*of, *variables),
             Expr::Count(list) => self.each(&list.place.object, |s, owner| s.fold(owner, list, None)),
             Expr::Sum { list, of, .. } | Expr::Largest(list, of) | Expr::Smallest(list, of) => {
                 self.each(&list.place.object, |s, owner| s.fold(owner, list, Some(*of)));
@@ -251,6 +252,47 @@ impl<'p> Seeker<'p> {
                 }
             }
         }
+    }
+
+    /// How things were before the work, or whether they were there.
+    fn before(&mut self, of: ExprId, variables: u8) {
+        let facts = self.machine.facts;
+        let saved = self.machine.vars;
+        let mut known = true;
+        for var in 0..usize::from(variables) {
+            let Some(object) = saved.get(var).copied() else { continue };
+            match facts.before(object) {
+                Past::Was(then) => self.machine.vars[var] = then,
+                Past::New => {}
+                Past::Unknown => {
+                    known = false;
+                    self.unknown_before(object);
+                }
+            }
+        }
+        if known {
+            let project = std::mem::replace(&mut self.machine.project, facts.project_before);
+            self.value(of);
+            self.machine.project = project;
+        }
+        self.machine.vars = saved;
+    }
+
+    fn unknown_before(&mut self, object: ObjectId) {
+        // No field of the schema stands for it: the number behind the last one does.
+        let field = FieldId(u16::MAX);
+        if !self.seen.insert((object, field)) {
+            return;
+        }
+        let facts = self.machine.facts;
+        self.found.push(Missing {
+            object,
+            field,
+            of: facts.full_name(&self.machine.program.schema, object),
+            name: "state before the work".to_string(),
+            question: "what it was before the work, in `before { … }`, or that it was not there".to_string(),
+            judgment: None,
+        });
     }
 
     /// A field, if it is not known and belongs to something stated.

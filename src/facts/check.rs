@@ -9,17 +9,15 @@ use super::value::{self, Asked, named};
 use crate::base::source::Span;
 use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
 use crate::ir::schema::{Field, FieldId, FieldType, PROJECT, Schema, ThingId};
-use crate::syntax::ast::{
-    Block, Entry, EntryValue, FactItem, FactRange, FactTerm, FactValue, FactsFile, KeyedFact, Name,
-};
+use crate::syntax::ast::{Block, Entry, EntryValue, FactItem, FactRange, FactTerm, FactValue, KeyedFact, Name};
 use std::collections::{BTreeMap, BTreeSet};
 
-/// The installation that several files of facts state together.
+/// One state of an installation.
 ///
 /// Mistakes are collected; what is stated without a mistake is kept. A thing stated twice keeps its first statement.
-pub fn install(schema: &Schema, files: &[&FactsFile]) -> (Installation, Diagnostics) {
+pub(super) fn state(schema: &Schema, items: &[&FactItem]) -> (Installation, Diagnostics) {
     let mut stated = Stating::new(schema);
-    for item in files.iter().flat_map(|file| &file.items) {
+    for item in items {
         stated.item(item);
     }
     stated.resolve();
@@ -132,6 +130,8 @@ impl<'a> Stating<'a> {
                     self.draft.open.insert(id);
                 }
             }
+            // Another state of the installation: `past` reads it by itself.
+            FactItem::Before { .. } => {}
         }
     }
 

@@ -114,6 +114,22 @@ pub struct Installation {
     pub project: Option<ObjectId>,
     /// The project's title, or empty.
     pub title: String,
+    /// What is known of each object before the work, by its number; empty: nothing. Objects of the state before stand behind all
+    /// others and are neither stated nor possible: nothing is asked of them.
+    pub before: Vec<Past>,
+    /// The project before the work.
+    pub project_before: Option<ObjectId>,
+}
+
+/// What a thing was before the work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Past {
+    /// Not known, not even whether it was there.
+    Unknown,
+    /// It was not there.
+    New,
+    /// It was this.
+    Was(ObjectId),
 }
 
 impl Installation {
@@ -121,6 +137,12 @@ impl Installation {
     #[inline]
     pub fn object(&self, id: ObjectId) -> &Object {
         &self.objects[id.index()]
+    }
+
+    /// What an object was before the work.
+    #[inline]
+    pub fn before(&self, id: ObjectId) -> Past {
+        self.before.get(id.index()).copied().unwrap_or(Past::Unknown)
     }
 
     /// The thing an object would belong to if it existed, where the facts never mention any of that thing and the
@@ -146,6 +168,9 @@ impl Installation {
             }
             full.push_str(if object.name.is_empty() { &schema.thing(object.thing).name } else { &object.name });
             at = object.owner;
+        }
+        if !self.before.is_empty() && id.index() >= self.before.len() {
+            full.push_str(" before the work");
         }
         full
     }

@@ -6,7 +6,7 @@
 use crate::base::source::{SourceId, Span};
 use crate::diag::{Code, Diagnostic, Diagnostics};
 use crate::syntax::ast::{
-    Block, Entry, EntryValue, FactItem, FactRange, FactTerm, FactValue, FactsFile, Measure, Name, Number,
+    BeforeState, Block, Entry, EntryValue, FactItem, FactRange, FactTerm, FactValue, FactsFile, Measure, Name, Number,
 };
 use serde::Deserialize;
 use serde::de::{MapAccess, Visitor};
@@ -31,6 +31,10 @@ pub(crate) const MORE: &str = "and maybe more";
 pub(crate) const MEMBERS: &str = "members";
 /// The name of a member of an array, and the title of the project.
 pub(crate) const NAME: &str = "name";
+/// The state before the work.
+pub(crate) const BEFORE: &str = "before";
+/// The state before is that after the work, but for what stands under this name.
+const SAME_EXCEPT: &str = "same-except";
 /// The thing of which there is one.
 const PROJECT: &str = crate::ir::schema::PROJECT;
 /// Facts nest far less; every level is scanned once more, so depth costs time.
@@ -69,9 +73,14 @@ impl<'a> Reader<'a> {
             self.unexpected(whole, "an object of things is expected", "write { \"project\": { … }, \"thing\": { … } }");
             return Vec::new();
         };
+        self.items_of(&pairs)
+    }
+
+    /// The items of one state of the installation.
+    fn items_of(&mut self, pairs: &[(Name, &'a RawValue)]) -> Vec<FactItem> {
         let mut items = Vec::new();
         let mut seen: BTreeMap<&str, &Name> = BTreeMap::new();
-        for (name, value) in &pairs {
+        for (name, value) in pairs {
             if let Some(first) = seen.get(name.text.as_str()) {
                 self.twice(name, first);
                 continue;
@@ -79,10 +88,37 @@ impl<'a> Reader<'a> {
             seen.insert(&name.text, name);
             match name.text.as_str() {
                 PROJECT => items.extend(self.project(value)),
+                BEFORE => items.extend(self.before(name, value)),
                 _ => self.thing(name, value, &mut items),
             }
         }
         items
+    }
+
+    /// The state before the work: an object, `"none"`, `"same"`, or an object with nothing but `same-except`.
+    fn before(&mut self, name: &Name, value: &'a RawValue) -> Option<FactItem> {
+        let span = name.span.to(self.span(value));
+        let state = match self.kind(value)? {
+            Kind::Object(pairs) => match pairs.as_slice() {
+                [(only, inner)] if only.text == SAME_EXCEPT => match self.kind(inner)? {
+                    Kind::Object(pairs) => BeforeState::SameExcept(self.items_of(&pairs)),
+                    _ => {
+                        self.unexpected(inner, "an object of things is expected", "write { \"thing\": { … } }");
+                        return None;
+                    }
+                },
+                pairs => BeforeState::Stated(self.items_of(pairs)),
+            },
+            Kind::Null => BeforeState::Unknown,
+            Kind::Text(text) if text.trim() == "none" => BeforeState::Nothing,
+            Kind::Text(text) if text.trim() == "same" => BeforeState::SameExcept(Vec::new()),
+            _ => {
+                let help = "write \"before\": { … }, \"same\" or \"none\"";
+                self.unexpected(value, "the state before the work is expected", help);
+                return None;
+            }
+        };
+        Some(FactItem::Before { state, span })
     }
 
     fn project(&mut self, value: &'a RawValue) -> Option<FactItem> {

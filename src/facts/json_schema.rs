@@ -3,7 +3,7 @@
 //! The schema tells shape, names and values. Whether a unit fits its field is left to [`super::check`], since units are
 //! many and partial notation is free text.
 
-use super::json::{MEMBERS, MORE, NAME};
+use super::json::{BEFORE, MEMBERS, MORE, NAME};
 use crate::ir::schema::{Domain, Field, FieldType, PROJECT, Schema, Thing, ThingId};
 use serde_json::{Map, Value, json};
 
@@ -56,6 +56,11 @@ fn top(schema: &Schema) -> Map<String, Value> {
     properties.insert(PROJECT.to_string(), project);
     for thing in schema.things.iter().filter(|thing| thing.name != PROJECT) {
         properties.insert(thing.name.clone(), members(thing, &thing.about));
+    }
+    let before =
+        "the installation before the work, in the same form; \"same\", \"none\", or { \"same-except\": { … } }";
+    if !properties.contains_key(BEFORE) {
+        properties.insert(BEFORE.to_string(), json!({ "description": before, "type": ["object", "string", "null"] }));
     }
     for (name, id) in &schema.thing_names {
         let thing = schema.thing(*id);

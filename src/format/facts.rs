@@ -26,8 +26,23 @@ pub fn item(item: &FactItem) -> String {
         FactItem::MaybeMore { thing, .. } => {
             let _ = writeln!(text, "and maybe more {}", thing.text);
         }
+        FactItem::Before { state, .. } => match state {
+            BeforeState::Unknown => text.push_str("before: unknown\n"),
+            BeforeState::Nothing => text.push_str("before: none\n"),
+            BeforeState::Stated(items) => inside("before", items, &mut text),
+            BeforeState::SameExcept(items) => inside("before: same except", items, &mut text),
+        },
     }
     text
+}
+
+/// Items between the braces of another.
+fn inside(head: &str, items: &[FactItem], text: &mut String) {
+    let _ = writeln!(text, "{head} {{");
+    for line in items.iter().flat_map(|one| item(one).lines().map(str::to_string).collect::<Vec<_>>()) {
+        let _ = writeln!(text, "    {line}");
+    }
+    text.push_str("}\n");
 }
 
 fn opened(head: &str, block: &Block, depth: usize, text: &mut String) {

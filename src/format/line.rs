@@ -23,6 +23,7 @@ pub fn clause(clause: &Clause) -> String {
         },
         ClauseKind::NoneOf(list) => format!("none of {}", items(list)),
         ClauseKind::If(case, then) => format!("if {}: {}", clauses(case), clauses(then)),
+        ClauseKind::NoWorse(by) => format!("no worse than before by {}", expr(by)),
         ClauseKind::Quantified { quantifier, list: of, filter, consequence, predicate: said } => {
             let mut text = match quantifier {
                 Quantifier::Every => "every ".to_string(),

@@ -59,9 +59,11 @@ fn conditions(word: &str, clauses: &Clauses, depth: usize, of: &[Mark], lines: &
             ClauseKind::AllOf(list) => Some(("all of", list)),
             ClauseKind::AnyOf(list) => Some(("any of", list)),
             ClauseKind::NoneOf(list) => Some(("none of", list)),
-            ClauseKind::If(..) | ClauseKind::Quantified { .. } | ClauseKind::Dated(..) | ClauseKind::Compare(..) => {
-                None
-            }
+            ClauseKind::If(..)
+            | ClauseKind::Quantified { .. }
+            | ClauseKind::Dated(..)
+            | ClauseKind::NoWorse(_)
+            | ClauseKind::Compare(..) => None,
         };
         if let Some((quantity, list)) = list {
             return items(&format!("{word} {quantity}"), list, depth, of, lines);
@@ -128,6 +130,7 @@ fn one(statement: &Statement, depth: usize, lines: &mut Vec<Line>) {
             say(lines, depth, format!("governs each {}{owner}", thing.text), of);
         }
         StatementKind::When(clauses) => conditions("when", clauses, depth, of, lines),
+        StatementKind::AlsoWhen(clauses) => conditions("also when", clauses, depth, of, lines),
         StatementKind::Different(halves) => {
             say(lines, depth, "requires different {".to_string(), of);
             for half in halves {

@@ -268,6 +268,9 @@ pub enum Expr {
     Lookup(TableId, Box<[ExprId]>),
     /// A named expression of an object.
     Formula(Object, FormulaId),
+    /// What an expression was before the work, the things bound to so many variables taken as they were then. Of a thing that
+    /// was not there it is absent.
+    Before(ExprId, u8),
 }
 
 /// A named condition on one thing.

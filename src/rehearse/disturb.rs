@@ -362,7 +362,7 @@ impl<'p> Walk<'p> {
                 self.expr(*a);
                 self.expr(*b);
             }
-            Expr::RoundUp(a) | Expr::RoundDown(a) | Expr::RoundUpFrom(a, _) => self.expr(*a),
+            Expr::RoundUp(a) | Expr::RoundDown(a) | Expr::RoundUpFrom(a, _) | Expr::Before(a, _) => self.expr(*a),
             Expr::Count(list) => self.list(list),
             Expr::Sum { list, of, .. } | Expr::Largest(list, of) | Expr::Smallest(list, of) => {
                 self.list(list);
@@ -615,7 +615,7 @@ impl Maker {
             Expr::Read(_) | Expr::Lookup(..) | Expr::Formula(..) => {}
             Expr::Add(a, b) => bent.push(("minus for plus", Expr::Sub(*a, *b))),
             Expr::Sub(a, b) => bent.push(("plus for minus", Expr::Add(*a, *b))),
-            Expr::Mul(..) | Expr::Div(..) => {}
+            Expr::Mul(..) | Expr::Div(..) | Expr::Before(..) => {}
             Expr::Beyond(a, _) => bent.extend(program.exprs.get(a.index()).cloned().map(|a| ("without `beyond`", a))),
             Expr::RoundUp(a) => bent.push(("rounded down", Expr::RoundDown(*a))),
             Expr::RoundDown(a) => bent.push(("rounded up", Expr::RoundUp(*a))),

@@ -677,7 +677,7 @@ fn speaking(library: &Library, key: &BookKey, spans: &[Option<&YearSpan>], found
 /// A variation in words.
 fn told(variation: &Variation) -> String {
     let one = |(place, value, _): &(&Whereabouts, &FactValue, Span)| {
-        format!("{} {}", place.words(), format::fact::fact_value(value))
+        format!("{} {}", place.words(), format::facts::fact_value(value))
     };
     variation.iter().map(one).collect::<Vec<_>>().join(", ")
 }

@@ -60,6 +60,7 @@ pub(super) fn gather<'a>(
                     Beside::Survives(list) => shelf.survives.push(list),
                 },
                 Item::Choice(_)
+                | Item::Jurisdiction(_)
                 | Item::Scale(_)
                 | Item::Thing(_)
                 | Item::Kind(_)

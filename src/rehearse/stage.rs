@@ -167,7 +167,8 @@ fn each_block(items: &mut [FactItem], above: &mut Vec<String>, see: &mut dyn FnM
         let (name, block) = match item {
             FactItem::Project { block, .. } => ("project".to_string(), block),
             FactItem::Instance { name, block, .. } => (name.text.to_string(), block),
-            FactItem::Absent { .. } | FactItem::MaybeMore { .. } => continue,
+            // A change in an example is made to the installation as it is, not as it was before the work.
+            FactItem::Absent { .. } | FactItem::MaybeMore { .. } | FactItem::Before { .. } => continue,
         };
         above.push(name);
         in_block(block, above, see);

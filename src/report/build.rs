@@ -106,7 +106,7 @@ fn count(counts: &mut Counts, verdict: eval::Verdict) {
 }
 
 /// Missing facts by how many open requirements wait for them; equals stay in the order of the book.
-fn ask_first(verdicts: &[Verdict]) -> Vec<AskFirst> {
+pub(super) fn ask_first(verdicts: &[Verdict]) -> Vec<AskFirst> {
     let mut asked: Vec<AskFirst> = Vec::new();
     for missing in verdicts.iter().flat_map(|v| &v.missing) {
         match asked.iter_mut().find(|a| a.of == missing.of && a.field == missing.field) {
@@ -155,7 +155,7 @@ fn governing(program: &Program, choices: &Choices) -> Governing {
                 .collect(),
         })
         .collect();
-    Governing { edition: program.edition.clone(), title: program.title.clone(), readings }
+    Governing { edition: program.edition.clone(), title: program.title.clone(), readings, selection: None }
 }
 
 fn verdict(
@@ -220,6 +220,7 @@ fn verdict(
             .collect(),
         marks: marks(&told.marks),
         cites: told.cites,
+        under: Vec::new(),
     }
 }
 

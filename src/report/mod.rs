@@ -1,13 +1,17 @@
 //! What a person or a program reads: serialisable views of results, and their text. No meaning is decided here.
 //!
 //! [`view`] is the documented, versioned shape of `--json`; [`build`] fills it from the evaluator's findings; [`text`]
-//! draws it for a terminal or a pipe. Markdown, HTML and SARIF are not here yet.
+//! draws it for a terminal or a pipe; [`several`] joins what several books say. Markdown, HTML and SARIF are not here yet.
 
 mod build;
+mod selection;
+mod several;
 mod text;
 pub mod view;
 
 pub use build::{inspection, requirement};
+pub use selection::{governed, selection};
+pub use several::{Judged, agreed, together};
 pub use text::{Depth, entries, text};
 pub use view::{Inspection, Overall, Verdict};
 

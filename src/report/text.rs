@@ -40,6 +40,10 @@ struct Page<'l> {
 /// Draws the inspection.
 pub fn text(inspection: &Inspection, depth: Depth, look: &Look) -> String {
     let mut page = Page { look, text: String::new() };
+    if let Some(selection) = &inspection.governing.selection {
+        super::selection::body(&mut page.text, selection, look);
+        page.blank();
+    }
     page.heading(inspection);
     for (verdict, title, ink) in ORDER {
         let of: Vec<&Verdict> = inspection.verdicts.iter().filter(|v| v.verdict == verdict).collect();
@@ -170,8 +174,8 @@ impl Page<'_> {
 
     fn entries(&mut self, verdicts: &[&Verdict], depth: Depth) {
         let key = |v: &Verdict| {
-            let shape =
-                serde_json::to_string(&(&v.because, &v.missing, &v.readings, &v.lean, &v.by)).unwrap_or_default();
+            let shape = serde_json::to_string(&(&v.because, &v.missing, &v.readings, &v.lean, &v.by, &v.under))
+                .unwrap_or_default();
             (v.section.clone(), shape)
         };
         for ((section, _), group) in grouped(verdicts, key) {
@@ -202,6 +206,7 @@ impl Page<'_> {
                     }
                 }
             }
+            page_under(self, &first.under);
             for effect in &first.readings {
                 let chosen = if effect.chosen { " (chosen)" } else { "" };
                 let line =
@@ -394,6 +399,19 @@ impl Page<'_> {
             let options: Vec<String> = reading.options.iter().map(|o| format!("{} ({})", o.name, o.about)).collect();
             let line = format!("{}: {}; all were run: {}", reading.name, reading.question, options.join("; "));
             self.fill(&line, "  ", "      ");
+        }
+    }
+}
+
+/// What each of several books says.
+fn page_under(page: &mut Page, under: &[super::view::Under]) {
+    let mut said: Vec<String> = Vec::new();
+    for one in under {
+        let binds = if one.binds && under.iter().any(|other| !other.binds) { " (binds)" } else { "" };
+        let line = format!("{}: {}{binds}", one.book, one.verdict);
+        if !said.contains(&line) {
+            page.pair(if said.is_empty() { "by book" } else { "" }, &line);
+            said.push(line);
         }
     }
 }

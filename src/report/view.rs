@@ -43,6 +43,67 @@ pub struct Governing {
     pub title: String,
     /// Disputed texts of the book.
     pub readings: Vec<Reading>,
+    /// How the book was found from the place and the facts; none where it was named and nothing selects.
+    pub selection: Option<Selection>,
+}
+
+/// A selection by itself, as `whereas govern --json` prints it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Governed {
+    /// [`VERSION`].
+    pub version: u32,
+    /// Which books govern, and why.
+    pub selection: Selection,
+    /// The usual caution.
+    pub caution: String,
+}
+
+/// Which books govern in a place, and why.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Selection {
+    /// The place, or empty where a book was named.
+    pub place: String,
+    /// Its title, or empty.
+    pub title: String,
+    /// What the facts say that bears on it.
+    pub stated: Vec<String>,
+    /// One entry if it is settled.
+    pub possible: Vec<PossibleBooks>,
+    /// The facts that select among them.
+    pub ask: Vec<SelectingFact>,
+}
+
+/// Books that may govern.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct PossibleBooks {
+    /// In force together; empty: nothing is adopted.
+    pub books: Vec<String>,
+    /// What must be the case; empty where it is settled.
+    pub when: Vec<String>,
+    /// Why.
+    pub because: Vec<SelectedBy>,
+}
+
+/// A reason of a selection.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct SelectedBy {
+    /// In words.
+    pub words: String,
+    /// File and line.
+    pub written: String,
+}
+
+/// A fact that selects a book.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct SelectingFact {
+    /// Of what: the project, or the amendment whose approval is not on record.
+    pub of: String,
+    /// The field of the project, or `approval`.
+    pub field: String,
+    /// What it is, in words.
+    pub question: String,
+    /// How to state it.
+    pub say: String,
 }
 
 /// A disputed text.
@@ -131,10 +192,25 @@ pub struct Verdict {
     pub readings: Vec<ReadingEffect>,
     /// Sources and their marks: `seen f4`, `memory`, `disputed: …`.
     pub marks: Vec<String>,
+    /// What each book says where several may govern or are in force together; else empty.
+    pub under: Vec<Under>,
+}
+
+/// A requirement in one of several books.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Under {
+    /// The book.
+    pub book: String,
+    /// The number it has there; empty if the book has no such requirement.
+    pub section: String,
+    /// The verdict there, or `no such requirement`.
+    pub verdict: String,
+    /// True if the verdict rests on this book, where several are in force together.
+    pub binds: bool,
 }
 
 /// One step of the reasons.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Reason {
     /// What part it plays, such as `scope`, `asks`, `Ex. 2`, or a candidate's name.
     pub role: String,

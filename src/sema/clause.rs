@@ -96,6 +96,7 @@ impl<'a> Lower<'a> {
                     clause.span,
                 )
                 .unwrap_or_else(|| self.never(clause.span)),
+            ClauseKind::NoWorse(by) => self.no_worse(by, clause.span).unwrap_or_else(|| self.never(clause.span)),
             ClauseKind::Dated(date_side, date, clock) => self
                 .dated(None, *date_side, date, clock.as_ref(), clause.span)
                 .unwrap_or_else(|| self.never(clause.span)),
@@ -115,6 +116,23 @@ impl<'a> Lower<'a> {
             }
         };
         if clause.negated { self.emit(Test::Not(test), clause.span) } else { test }
+    }
+
+    /// `no worse than before by E`: what E is now is at most what it was before the work.
+    fn no_worse(&mut self, by: &'a ast::Expr, span: Span) -> Option<TestId> {
+        let now = self.expr(by, None)?;
+        if !matches!(now.ty, Ty::Number(_)) {
+            let name = self.ty_name(now.ty);
+            self.say(
+                Diagnostic::error(Code::WrongType, format!("a {name} does not grow"))
+                    .at(by.span, "by how much it is worse is a quantity")
+                    .help("write what grows as it gets worse, such as `length` or `fill beyond volume`"),
+            );
+            return None;
+        }
+        let variables = self.next_var();
+        let before = self.emit_expr(Expr::Before(now.id, variables), span);
+        Some(self.emit(Test::Compare(now.id, Compare::AtMost, before), span))
     }
 
     // -------------------------------------------------------------------------------------------- quantifiers

@@ -388,6 +388,7 @@ impl<'a> Lower<'a> {
                 .iter()
                 .flat_map(|r| &r.cells)
                 .all(|cell| !matches!(cell, crate::ir::program::CellValue::Number(n) if n.is_negative())),
+            Expr::Before(a, _) => self.never_negative(*a),
             Expr::Formula(_, formula) => self.never_negative(self.program.formulas[formula.index()].expr),
             Expr::Sub(..) | Expr::Value(..) => false,
         }

@@ -80,7 +80,7 @@ pub(super) fn gather<'a>(
                     }
                 }
                 Item::Edition(_) => ours = Some(false),
-                Item::Changes(_) | Item::Beside(_) => {}
+                Item::Changes(_) | Item::Beside(_) | Item::Jurisdiction(_) => {}
                 other if ours.is_none() => {
                     let span = item_span(other);
                     diagnostics.push(
@@ -139,6 +139,7 @@ fn item_span(item: &Item) -> crate::base::source::Span {
         Item::Table(x) => x.address.span,
         Item::Reading(x) => x.name.span,
         Item::Changes(x) => x.span,
+        Item::Jurisdiction(x) => x.span,
         Item::Beside(x) => x.span(),
     }
 }
@@ -146,7 +147,7 @@ fn item_span(item: &Item) -> crate::base::source::Span {
 impl<'a> Gathered<'a> {
     fn take(&mut self, item: &'a Item) {
         match item {
-            Item::Terms(_) | Item::Edition(_) | Item::Changes(_) | Item::Beside(_) => {}
+            Item::Terms(_) | Item::Edition(_) | Item::Changes(_) | Item::Beside(_) | Item::Jurisdiction(_) => {}
             Item::Choice(x) => self.choices.push(x),
             Item::Scale(x) => self.scales.push(x),
             Item::Thing(x) => self.things.push(x),

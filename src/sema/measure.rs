@@ -109,6 +109,7 @@ impl Sizes {
                 let keys = keys.iter().fold(Size::default(), |all, key| all.beside(self.expr(program, *key)));
                 Size { factors: 1, ..keys }
             }
+            Expr::Before(a, _) => self.expr(program, *a),
             Expr::Formula(_, formula) => self.formulas.get(formula.index()).copied().unwrap_or_default().under(),
         };
         size.under()

@@ -113,7 +113,9 @@ impl Walk<'_> {
                 self.expr(*a, found);
                 self.expr(*b, found);
             }
-            Expr::RoundUp(a) | Expr::RoundDown(a) | Expr::RoundUpFrom(a, _) => self.expr(*a, found),
+            Expr::Before(a, _) | Expr::RoundUp(a) | Expr::RoundDown(a) | Expr::RoundUpFrom(a, _) => {
+                self.expr(*a, found)
+            }
             Expr::Count(list) => self.list(list, found),
             Expr::Sum { list, of, .. } | Expr::Largest(list, of) | Expr::Smallest(list, of) => {
                 self.list(list, found);

@@ -314,6 +314,14 @@ impl<'a> Lower<'a> {
                 }
                 self.body(body, inner, drafts);
             }
+            // With a scope beside it, it has become part of that scope when the book was composed.
+            StatementKind::AlsoWhen(_) => {
+                self.say(
+                    Diagnostic::error(Code::OutOfPlace, "`also when` without a `when`")
+                        .at(span, "everything is in scope already")
+                        .help("write `when …`, or remove it"),
+                );
+            }
             StatementKind::Notes(text) => {
                 self.program.notes.push(Note { address: around.address.clone(), text: text.to_string() });
             }

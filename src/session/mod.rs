@@ -3,21 +3,24 @@
 //! No I/O: texts are handed in as bytes with a name, and nothing is printed. The session keeps all texts, so that
 //! diagnostics and results can point into them.
 
+mod places;
 mod shipped;
 mod side_by_side;
 
+pub use places::Asked;
 pub use shipped::{EXAMPLES, RULEBOOKS};
 
 use crate::base::source::{SourceId, Sources};
 use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
-use crate::edition::{self, Composed};
-use crate::eval::Choices;
+use crate::edition::{self, BaseSet, Composed};
+pub use crate::eval::Choices;
 use crate::facts::installation::Installation;
-use crate::ir::program::Program;
+pub use crate::ir::program::Program;
 use crate::ir::schema::{Schema, ThingId};
 use crate::rehearse::{self, Rehearsal, Wish};
 use crate::sema::{self, Book, Figured};
-use crate::syntax::ast::{FactsFile, Figure, Rulebook};
+pub use crate::syntax::ast::FactsFile;
+use crate::syntax::ast::{Figure, Rulebook};
 use crate::syntax::{self};
 
 /// Loaded rulebooks and the texts of everything read so far.
@@ -197,7 +200,8 @@ impl Session {
     }
 
     /// Composes a book by its name: an edition such as `nec 2017`, perhaps with amendments on top, as in
-    /// `nec 2020 with tia-20-1, harbor-2021`.
+    /// `nec 2020 with tia-20-1, harbor-2021`. The amendments are applied whether or not their window holds; see
+    /// [`Session::govern_named`].
     pub fn compose(&self, under: &str) -> (Composed, Diagnostics) {
         let mut diagnostics = Diagnostics::new();
         let name = BookName::parse(under);
@@ -213,6 +217,16 @@ impl Session {
         let (program, more) = sema::lower(&self.sources, &self.trees(), &composed, &name.family, &name.year);
         diagnostics.extend(more);
         (program, diagnostics)
+    }
+
+    /// Opens a book of layers. The program must not be run if an error is among the diagnostics.
+    pub fn open_set(&self, base: &BaseSet) -> (Composed, Program, Diagnostics) {
+        let mut diagnostics = Diagnostics::new();
+        let trees = self.trees();
+        let composed = edition::compose_layers(&trees, base, &mut diagnostics);
+        let (program, more) = sema::lower(&self.sources, &trees, &composed, &base.family, &base.year);
+        diagnostics.extend(more);
+        (composed, program, diagnostics)
     }
 
     /// The vocabulary of a family, as its latest edition sees it.

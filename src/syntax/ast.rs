@@ -5,6 +5,7 @@ pub use super::beside::{
     Answer, AnswerBy, Beside, Claim, ClaimAnswer, ClaimVerb, Example, Expect, ExpectKind, Fixture, Given, GridRow,
     Said, Survives, Target, Under, Whereabouts, YearSpan,
 };
+pub use super::jurisdiction::*;
 use crate::base::source::Span;
 use compact_str::CompactString;
 
@@ -71,6 +72,8 @@ pub enum Item {
     Reading(Reading),
     /// Changes to a book: an edition that follows another, an interim or a local amendment.
     Changes(ChangeSet),
+    /// A place and the editions it adopted; it belongs to no edition.
+    Jurisdiction(Jurisdiction),
     /// An example, a claim or what they share: belongs to no edition.
     Beside(Box<Beside>),
 }
@@ -420,6 +423,8 @@ pub enum ClauseKind {
     NoneOf(Items),
     /// `if A: B`
     If(Clauses, Clauses),
+    /// `no worse than before by E`: E has not grown by the work
+    NoWorse(Box<Expr>),
     /// A statement about the members of a list.
     Quantified {
         /// How many.
@@ -590,6 +595,8 @@ pub enum StatementKind {
     },
     /// `when …`
     When(Clauses),
+    /// `also when …`: a case that the scope holds besides
+    AlsoWhen(Clauses),
     /// `requires different { … }`
     Different(Vec<Half>),
     /// `requires …` with numbered triggers
@@ -1253,6 +1260,13 @@ pub enum FactItem {
         /// Place of the whole.
         span: Span,
     },
+    /// `before { … }`: the installation before the work.
+    Before {
+        /// What is said of it.
+        state: BeforeState,
+        /// Place of the whole.
+        span: Span,
+    },
     /// `and maybe more branch-circuit`: the list given here is not all.
     MaybeMore {
         /// The kind of thing.
@@ -1260,6 +1274,19 @@ pub enum FactItem {
         /// Place of the whole.
         span: Span,
     },
+}
+
+/// What is said of an installation before the work.
+#[derive(Debug, Clone)]
+pub enum BeforeState {
+    /// `unknown`
+    Unknown,
+    /// `none`: there was nothing.
+    Nothing,
+    /// What there was.
+    Stated(Vec<FactItem>),
+    /// As it is now, but for these.
+    SameExcept(Vec<FactItem>),
 }
 
 /// What stands between braces in facts.

@@ -124,6 +124,25 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::strike_exception | Rule::strike_item | Rule::strike_condition | Rule::was_now | Rule::in_table => {
             return None;
         }
+        Rule::place_line => "a line such as `nec 2020 from 2021-07-01`",
+        Rule::policy => "`last wins`, `strictest wins`, `no deviation` or `approval needed`",
+        Rule::whole_project => "`for the whole project if declared`",
+        Rule::edition_set => "an edition such as `nec 2020 with harbor-2021`",
+        Rule::classes => "names of occupancies",
+        Rule::jurisdiction | Rule::fixed_by | Rule::over_parent | Rule::last_wins | Rule::strictest_wins => {
+            return None;
+        }
+        Rule::no_deviation
+        | Rule::approval_needed
+        | Rule::approved
+        | Rule::adds
+        | Rule::grace
+        | Rule::early
+        | Rule::stay => {
+            return None;
+        }
+        Rule::adoption | Rule::no_worse | Rule::also_when => return None,
+        Rule::before_state | Rule::after_state | Rule::same | Rule::state => return None,
         Rule::read_term => "a word, a quantity or a quoted text",
         Rule::force => "`requires`, `prohibits`, `permits only` or `notes`",
         Rule::only_for => "`for 210.8(B) only`",

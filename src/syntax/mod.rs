@@ -7,6 +7,7 @@
 pub mod ast;
 pub mod beside;
 pub mod guard;
+mod jurisdiction;
 mod letters;
 mod lone;
 mod read_book;
@@ -14,6 +15,7 @@ mod read_changes;
 mod read_clause;
 mod read_examples;
 mod read_facts;
+mod read_jurisdiction;
 mod recover;
 mod stack;
 

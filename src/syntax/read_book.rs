@@ -34,6 +34,7 @@ impl Reader {
             Rule::table => self.table(pair).map(Item::Table),
             Rule::reading => self.reading(pair).map(Item::Reading),
             Rule::changes => self.changes(pair).map(Item::Changes),
+            Rule::jurisdiction => self.jurisdiction(pair).map(Item::Jurisdiction),
             Rule::fixture | Rule::example | Rule::claim | Rule::survives => {
                 self.beside(pair).map(|beside| Item::Beside(Box::new(beside)))
             }
@@ -253,6 +254,7 @@ impl Reader {
                 StatementKind::Different(halves)
             }
             Rule::when => StatementKind::When(self.clauses_and_marks(inner, marks)?),
+            Rule::also_when => StatementKind::AlsoWhen(self.clauses_and_marks(inner, marks)?),
             Rule::permits_only => StatementKind::PermitsOnly(self.clauses_and_marks(inner, marks)?),
             Rule::requires | Rule::prohibits => {
                 let clauses = self.clauses(inner.next()?)?;

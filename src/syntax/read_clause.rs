@@ -392,6 +392,7 @@ impl Reader {
                     let case = self.clauses(parts.next()?)?;
                     ClauseKind::If(case, self.clauses(parts.next()?)?)
                 }
+                Rule::no_worse => ClauseKind::NoWorse(Box::new(self.expr(inner.into_inner().next()?)?)),
                 Rule::quantified => self.quantified(inner.into_inner())?,
                 Rule::dated => {
                     let (side, date, clock) = self.dated(inner)?;

@@ -9,13 +9,33 @@ use pest::iterators::Pairs;
 
 impl Reader {
     pub(super) fn facts(&mut self, pairs: &mut Pairs<Rule>) -> FactsFile {
+        FactsFile { items: pairs.next().map(|pair| self.fact_items(pair)).unwrap_or_default() }
+    }
+
+    fn fact_items(&mut self, pair: P) -> Vec<FactItem> {
         let mut items = Vec::new();
-        for pair in pairs.next().into_iter().flat_map(P::into_inner) {
-            if pair.as_rule() != Rule::EOI {
-                items.extend(self.fact_item(pair));
+        for pair in pair.into_inner() {
+            match pair.as_rule() {
+                Rule::EOI => {}
+                Rule::after_state => {
+                    items.extend(pair.into_inner().next().map(|state| self.fact_items(state)).unwrap_or_default());
+                }
+                _ => items.extend(self.fact_item(pair)),
             }
         }
-        FactsFile { items }
+        items
+    }
+
+    fn before_state(&mut self, pair: P) -> BeforeState {
+        match pair.as_rule() {
+            Rule::unknown => BeforeState::Unknown,
+            Rule::none => BeforeState::Nothing,
+            Rule::same => {
+                let except = pair.into_inner().next().map(|state| self.fact_items(state));
+                BeforeState::SameExcept(except.unwrap_or_default())
+            }
+            _ => BeforeState::Stated(self.fact_items(pair)),
+        }
     }
 
     pub(super) fn fact_item(&mut self, pair: P) -> Option<FactItem> {
@@ -33,6 +53,9 @@ impl Reader {
                 block.map(|block| FactItem::Project { title, block, span })
             }
             Rule::instance => self.instance(pair),
+            Rule::before_state => {
+                pair.into_inner().next().map(|how| FactItem::Before { state: self.before_state(how), span })
+            }
             Rule::absent_kind => pair.into_inner().next().map(|p| FactItem::Absent { thing: self.name(&p), span }),
             Rule::maybe_more_of => pair.into_inner().next().map(|p| FactItem::MaybeMore { thing: self.name(&p), span }),
             _ => {

@@ -22,6 +22,7 @@ pub(super) enum Context {
     Options,
     Facts,
     Block,
+    Place,
     Fixture,
     Example,
     Grid,
@@ -46,6 +47,7 @@ const BOOK: &[(&str, Rule)] = &[
     ("limit", Rule::limit),
     ("table", Rule::table),
     ("reading", Rule::reading),
+    ("jurisdiction", Rule::jurisdiction),
     ("fixture", Rule::fixture),
     ("example", Rule::example),
     ("claim", Rule::claim),
@@ -63,6 +65,7 @@ const EXAMPLE: &[(&str, Rule)] = &[
 const BODY: &[(&str, Rule)] = &[
     ("governs", Rule::governs),
     ("when", Rule::when),
+    ("also", Rule::also_when),
     ("requires", Rule::requires),
     ("prohibits", Rule::prohibits),
     ("permits", Rule::permits),
@@ -100,9 +103,25 @@ fn meant(context: Context, words: &str) -> Result<(Rule, &'static str), Option<&
         Context::Options => return Ok((Rule::option, "reading")),
         Context::Facts if first == "project" => return Ok((Rule::project, "project")),
         Context::Facts if first == "and" => return Ok((Rule::maybe_more_of, "and maybe more")),
+        Context::Facts if matches!(first, "before" | "after") => {
+            let rule = if first == "before" { Rule::before_state } else { Rule::after_state };
+            return Ok((rule, "state"));
+        }
         Context::Facts if words.contains('{') => return Ok((Rule::instance, "thing")),
         Context::Facts => return Ok((Rule::absent_kind, "thing")),
         Context::Block => return Ok((Rule::entry, "entry")),
+        Context::Place => {
+            return Ok(match first {
+                "base" => (Rule::fixed_by, "line"),
+                "over" => (Rule::over_parent, "line"),
+                "approved" => (Rule::approved, "line"),
+                "adds" => (Rule::adds, "line"),
+                "grace" => (Rule::grace, "line"),
+                "early" => (Rule::early, "line"),
+                _ if words.contains(" stay") => (Rule::stay, "line"),
+                _ => (Rule::adoption, "adoption"),
+            });
+        }
         Context::Fixture if first == "given" => return Ok((Rule::given, "given")),
         Context::Fixture if first == "but" => return Ok((Rule::but, "but")),
         Context::Fixture if words.contains('{') => return Ok((Rule::instance, "thing")),
@@ -203,6 +222,17 @@ fn shape(rule: Rule) -> Option<&'static str> {
         Rule::given => "given NAME, or given THING NAME { … }",
         Rule::but => "but FIELD of NAME: VALUE",
         Rule::field => "name : type, modifier \"description\"",
+        Rule::also_when => "also when …",
+        Rule::before_state => "before { … }, or before: same except { … }",
+        Rule::jurisdiction => "jurisdiction NAME \"title\" within PARENT { … }",
+        Rule::fixed_by => "base fixed by permit-application",
+        Rule::over_parent => "over PARENT: last wins",
+        Rule::approved => "approved AMENDMENT on 2022-03-01",
+        Rule::adds => "adds AMENDMENT from 2021-09-01",
+        Rule::grace => "grace through 2021-12-31: nec 2017 for the whole project if declared",
+        Rule::early => "early from 2021-05-01 for the whole project if declared",
+        Rule::stay => "one-family, two-family stay on nec 2017",
+        Rule::adoption => "nec 2020 with AMENDMENT from 2021-07-01",
         _ => return None,
     })
 }

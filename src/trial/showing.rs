@@ -158,7 +158,8 @@ fn named(item: &Item) -> Option<String> {
         | Item::Scale(_)
         | Item::Thing(_)
         | Item::Changes(_)
-        | Item::Beside(_) => None,
+        | Item::Beside(_)
+        | Item::Jurisdiction(_) => None,
     }
 }
 

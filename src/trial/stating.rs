@@ -212,6 +212,10 @@ pub(super) fn merge(schema: &Schema, file: &mut FactsFile, items: Vec<FactItem>)
                 });
                 file.items.push(FactItem::MaybeMore { thing, span });
             }
+            FactItem::Before { state, span } => {
+                file.items.retain(|known| !matches!(known, FactItem::Before { .. }));
+                file.items.push(FactItem::Before { state, span });
+            }
         }
     }
 }
@@ -251,7 +255,7 @@ pub(super) fn remove(
         FactItem::Instance { thing: t, name: n, .. } => {
             n.text == name.as_str() && schema.thing_named(&t.text) == wanted
         }
-        FactItem::Absent { .. } | FactItem::MaybeMore { .. } => false,
+        FactItem::Absent { .. } | FactItem::MaybeMore { .. } | FactItem::Before { .. } => false,
     })?;
     if inner.is_empty() && field.is_none() {
         file.items.remove(at);
@@ -259,7 +263,7 @@ pub(super) fn remove(
     }
     let mut block = match file.items.get_mut(at)? {
         FactItem::Project { block, .. } | FactItem::Instance { block, .. } => block,
-        FactItem::Absent { .. } | FactItem::MaybeMore { .. } => return None,
+        FactItem::Absent { .. } | FactItem::MaybeMore { .. } | FactItem::Before { .. } => return None,
     };
     let (last, above) = match (field, inner.split_last()) {
         (Some(field), _) => ((None, field), inner),
