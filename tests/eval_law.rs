@@ -286,6 +286,8 @@ fn table(dice: &mut Dice, across: bool, steps: bool) -> Table {
         },
         rows,
         closed: dice.coin(),
+        dimension: None,
+        unit: None,
         gives: steps.then_some(whereas::ir::schema::DomainId(1)),
         origin: OriginId(0),
     }

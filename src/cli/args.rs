@@ -38,6 +38,10 @@ pub(super) enum Command {
     /// Exit status: 0 all that applies is met; 1 something is not met; 2 the work could not be done; 3 nothing is
     /// violated, but something is undecided or for the authority.
     Inspect(InspectArguments),
+    /// Work a value out line by line, with the tables and the rounding used, and what is missing.
+    ///
+    /// Exit status: 0 all values are known; 2 the work could not be done; 3 something is missing or disputed.
+    Work(WorkArguments),
     /// Show what differs between books, and which outcomes of an installation it changes.
     ///
     /// Exit status: 0 no outcome differs; 1 one does; 2 the work could not be done.
@@ -74,6 +78,26 @@ pub(super) struct InspectArguments {
     /// List every requirement with its reasons, also those met and those that do not apply.
     #[arg(long)]
     pub(super) full: bool,
+    /// Print JSON instead of text.
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct WorkArguments {
+    /// A definition or an amount such as box-fill, or the number of a section, a table or a series.
+    pub(super) what: String,
+    /// Files of facts (native or .json) about one installation; `-` reads standard input.
+    #[arg(required = true, value_name = "FACTS")]
+    pub(super) facts: Vec<PathBuf>,
+    /// The edition to work under, such as "nec 2017".
+    #[arg(long, value_name = "EDITION")]
+    pub(super) under: String,
+    /// Settle a disputed text by a named reading; may be given several times.
+    #[arg(long = "reading", value_name = "READING")]
+    pub(super) readings: Vec<String>,
+    #[command(flatten)]
+    pub(super) rules: Rules,
     /// Print JSON instead of text.
     #[arg(long)]
     pub(super) json: bool,

@@ -7,6 +7,7 @@ mod facts;
 mod inspect;
 mod outlet;
 mod why;
+mod work;
 
 use args::{Command, Line};
 use clap::Parser;
@@ -61,6 +62,7 @@ fn command(line: Line) -> Ended {
     let mut outlet = Outlet::new(line.color, line.width);
     match line.command {
         Command::Inspect(arguments) => inspect::run(arguments, &mut outlet),
+        Command::Work(arguments) => work::run(&arguments, &mut outlet),
         Command::Compare(arguments) => compare::run(arguments, &mut outlet),
         Command::Facts(arguments) => facts::run(arguments, &mut outlet),
         Command::Why(arguments) => why::run(&arguments, &mut outlet),

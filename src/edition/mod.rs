@@ -4,6 +4,7 @@
 //! flat book. All numbers in a set of changes are read in its declared base, at once. Every part touched knows the
 //! documents that made it so ([`Composed::history`]). Adoption by place and date is not here yet.
 
+mod amounts;
 mod apply;
 mod compose;
 mod edits;

@@ -17,10 +17,15 @@ impl Work<'_, '_> {
         let named = self.book.items.iter().position(|item| match item {
             Item::Kind(kind) => kind.name.text == address,
             Item::Reading(reading) => reading.name.text == address,
+            Item::Define(define) => define.name.text == address,
+            Item::Amount(amount) => amount.name.text == address,
             _ => false,
         });
         if let Some(at) = named {
             self.book.items.remove(at);
+            return true;
+        }
+        if super::amounts::strike_line(&mut self.book.items, address) {
             return true;
         }
         let home = site::home(&self.book.items, address);
@@ -349,7 +354,8 @@ impl Work<'_, '_> {
         let (new_section, new_labels) = site::split(&to.text);
         let mut fits = old_labels.len() == new_labels.len();
         match site::find(&mut self.book.items, &number) {
-            Some(Site::Section(section)) if fits || (old_labels.is_empty() && old_section == new_section) => {
+            // A whole section keeps what it says wherever it goes.
+            Some(Site::Section(section)) => {
                 fits = true;
                 section.address.text = to.text.clone();
             }

@@ -57,6 +57,8 @@ pub(super) fn number_of(items: &[Item], wanted: &str) -> Option<String> {
         Item::Section(s) => named_in_body(&s.body, wanted).map(|inner| format!("{}{inner}", s.address.text)),
         Item::Kind(kind) if kind.name.text == wanted => Some(wanted.to_string()),
         Item::Reading(reading) if reading.name.text == wanted => Some(wanted.to_string()),
+        Item::Define(define) if define.name.text == wanted => Some(wanted.to_string()),
+        Item::Amount(amount) => super::amounts::number_of(amount, wanted),
         _ => None,
     })
 }

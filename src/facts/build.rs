@@ -185,6 +185,7 @@ impl Build<'_> {
         for thing in self.things() {
             let said_open = self.draft.open.contains(&thing);
             let never_mentioned = top.contains(&thing) && !self.draft.mentioned.contains_key(&thing);
+            let never_mentioned = never_mentioned && !self.schema.thing(thing).record;
             if said_open || (never_mentioned && !self.draft.absent.contains_key(&thing)) {
                 let owner = containers(self.schema, thing).first().copied();
                 let owner = owner.and_then(|owner| self.installation.anything.get(usize::from(owner.0)).copied());

@@ -72,6 +72,8 @@ impl Domain {
 pub struct Thing {
     /// Its name.
     pub name: String,
+    /// It stands on paper only: there is none but those the facts state.
+    pub record: bool,
     /// The short name by which nested things call it.
     pub alias: Option<String>,
     /// One-line description, or empty.

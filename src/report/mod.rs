@@ -6,10 +6,13 @@
 mod build;
 mod text;
 pub mod view;
+mod worksheet;
 
 pub use build::inspection;
 pub use text::{Depth, text};
 pub use view::{Inspection, Overall};
+pub(crate) use worksheet::worksheets;
+pub use worksheet::{Given, Line, Under, Wanted, Worksheet, Worksheets, worksheet_text};
 
 /// The caution that every report ends with.
 pub const CAUTION: &str = "Rules are paraphrased. The adopted text and the authority having jurisdiction govern; \

@@ -27,6 +27,7 @@ pub(super) fn build(gathered: &Gathered, diagnostics: &mut Diagnostics) -> Schem
         }
         schema.things.push(Thing {
             name: thing.name.text.to_string(),
+            record: thing.record,
             alias: thing.alias.as_ref().map(|a| a.text.to_string()),
             about: thing.about.as_deref().unwrap_or("").to_string(),
             fields: Vec::new(),

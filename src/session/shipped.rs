@@ -3,13 +3,20 @@
 /// Path below `rulebooks/` and text of each shipped rulebook, in the order they are loaded.
 pub const RULEBOOKS: &[(&str, &str)] = &[
     ("nec/terms.rulebook", include_str!("../../rulebooks/nec/terms.rulebook")),
+    ("nec/terms-calc.rulebook", include_str!("../../rulebooks/nec/terms-calc.rulebook")),
     ("nec/2014-250.rulebook", include_str!("../../rulebooks/nec/2014-250.rulebook")),
     ("nec/2014-517-beds.rulebook", include_str!("../../rulebooks/nec/2014-517-beds.rulebook")),
     ("nec/2014-517.rulebook", include_str!("../../rulebooks/nec/2014-517.rulebook")),
+    ("nec/2014-calc-tables.rulebook", include_str!("../../rulebooks/nec/2014-calc-tables.rulebook")),
+    ("nec/2014-calc.rulebook", include_str!("../../rulebooks/nec/2014-calc.rulebook")),
     ("nec/2014-cables.rulebook", include_str!("../../rulebooks/nec/2014-cables.rulebook")),
     ("nec/2014-listing.rulebook", include_str!("../../rulebooks/nec/2014-listing.rulebook")),
+    ("nec/2017-calc.rulebook", include_str!("../../rulebooks/nec/2017-calc.rulebook")),
     ("nec/2017.rulebook", include_str!("../../rulebooks/nec/2017.rulebook")),
+    ("nec/2020-calc.rulebook", include_str!("../../rulebooks/nec/2020-calc.rulebook")),
     ("nec/2020.rulebook", include_str!("../../rulebooks/nec/2020.rulebook")),
+    ("nec/2023-calc.rulebook", include_str!("../../rulebooks/nec/2023-calc.rulebook")),
     ("nec/2023.rulebook", include_str!("../../rulebooks/nec/2023.rulebook")),
+    ("nec/2026-calc.rulebook", include_str!("../../rulebooks/nec/2026-calc.rulebook")),
     ("nec/2026.rulebook", include_str!("../../rulebooks/nec/2026.rulebook")),
 ];

@@ -7,6 +7,7 @@
 pub mod ast;
 pub mod guard;
 mod letters;
+mod read_amount;
 mod read_book;
 mod read_changes;
 mod read_clause;

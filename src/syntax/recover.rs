@@ -20,6 +20,7 @@ pub(super) enum Context {
     Halves,
     Rows,
     Options,
+    Lines,
     Facts,
     Block,
 }
@@ -33,12 +34,15 @@ const BOOK: &[(&str, Rule)] = &[
     ("choice", Rule::choice),
     ("scale", Rule::scale),
     ("thing", Rule::thing),
+    ("record", Rule::thing),
     ("section", Rule::section),
     ("kind", Rule::kind),
     ("define", Rule::define),
     ("limit", Rule::limit),
     ("table", Rule::table),
     ("reading", Rule::reading),
+    ("amount", Rule::amount),
+    ("series", Rule::series),
 ];
 const BODY: &[(&str, Rule)] = &[
     ("governs", Rule::governs),
@@ -78,6 +82,7 @@ fn meant(context: Context, words: &str) -> Result<(Rule, &'static str), Option<&
         Context::Halves => return Ok((Rule::half, "half")),
         Context::Rows => return Ok((Rule::table_row, "row")),
         Context::Options => return Ok((Rule::option, "reading")),
+        Context::Lines => return Ok((Rule::amount_line, "line")),
         Context::Facts if first == "project" => return Ok((Rule::project, "project")),
         Context::Facts if first == "and" => return Ok((Rule::maybe_more_of, "and maybe more")),
         Context::Facts if words.contains('{') => return Ok((Rule::instance, "thing")),

@@ -68,7 +68,7 @@ pub fn schema() -> Schema {
         groups: Vec::new(),
     };
     let thing =
-        |name: &str, fields: Vec<Field>| Thing { name: name.to_string(), alias: None, about: String::new(), fields };
+        |name: &str, fields: Vec<Field>| Thing { name: name.to_string(), record: false, alias: None, about: String::new(), fields };
     let things = vec![
         thing(PROJECT, vec![]),
         thing(
@@ -191,7 +191,16 @@ impl Book {
 
     pub fn formula(&mut self, thing: ThingId, expr: ExprId) -> FormulaId {
         let id = FormulaId(self.program.formulas.len() as u32);
-        self.program.formulas.push(Formula { name: format!("formula-{}", id.0), thing, cite: String::new(), expr });
+        self.program.formulas.push(Formula {
+            name: format!("formula-{}", id.0),
+            thing,
+            cite: String::new(),
+            expr,
+            lines: Vec::new(),
+            unit: None,
+            title: String::new(),
+            origin: OriginId(0),
+        });
         id
     }
 
