@@ -257,7 +257,9 @@ pub fn work(
     let mut readings = Vec::new();
     for (at, reading) in program.readings.iter().enumerate() {
         let Ok(number) = u32::try_from(at) else { continue };
-        if !machine.mattered.contains(crate::ir::program::ReadingId(number)) {
+        // A text may be disputed on the way and yet leave the value the same.
+        let open = matches!(value, Value::Spread(_));
+        if !open || !machine.mattered.contains(crate::ir::program::ReadingId(number)) {
             continue;
         }
         for option in 0..reading.options.len() {
@@ -352,16 +354,21 @@ fn quantity(dimension: Dimension, number: &Number, unit: Option<&'static Unit>) 
     let told = |unit: &Unit| {
         let value = unit::from_base(number, unit)?;
         let symbol = if unit.symbol.is_empty() { String::new() } else { format!(" {}", unit.symbol) };
-        Some(format!("{}{symbol}", plain(&value)))
+        Some((value.abs() < Number::ONE, format!("{}{symbol}", plain(&value))))
     };
     if let Some(unit) = unit
         && unit.dimension == dimension
-        && let Some(text) = told(unit)
+        && let Some((_, text)) = told(unit)
     {
         return text;
     }
     let common = unit::all().filter(|u| u.dimension == dimension && show::is_common(u.symbol));
-    let best = common.filter_map(told).min_by_key(|text| (text.starts_with("about"), text.len()));
+    // Exact before rounded, and of rounded ones those that keep most places.
+    let rank = |(small, text): &(bool, String)| {
+        let about = text.starts_with("about");
+        (about, about && *small, text.len())
+    };
+    let best = common.filter_map(told).min_by_key(rank).map(|(_, text)| text);
     best.unwrap_or_else(|| match dimension.is_dimensionless() {
         true => plain(number),
         false => unit::show(number, dimension, None),
