@@ -11,7 +11,8 @@
 //! #: instead `OLD` write `NEW`                   the following lines: with this change to the facts as stated
 //! ```
 //!
-//! Absent, of the groups on patient care spaces, grounding conductors and supports, under the 2017 edition:
+//! Of the group on fill and ampacity, E04 (334.80 starts at more than two cables) is not encoded, and E08 is a number: see
+//! `tests/worked/others.facts`. Absent, of the groups on patient care spaces, grounding conductors and supports, under the 2017 edition:
 //! the feeder of A04 and the bonding of metal feeders (517.19(E)), 358.10 in A06, and 210.8(B) in A23 are not encoded;
 //! A08, A10 and A14 as of 2014, A15 as of 2011 and 2014, B01 and B03 as of 2014, B09 as of 2011, D06 as of 2020 ask for
 //! other editions; of the traps, P01 asks for 2014, P03 and P04 are A23 and A18, and P09 to P15 lie outside these
@@ -125,6 +126,11 @@ fn grounding_conductors() {
 #[test]
 fn supports_bends_and_ends() {
     assert_eq!(judge_group("D"), 6);
+}
+
+#[test]
+fn fill_and_ampacity() {
+    assert_eq!(judge_group("E"), 5);
 }
 
 #[test]
