@@ -209,6 +209,13 @@ pub(super) fn first_row<'p>(
             add(Value::gap());
         }
     }
+    // The column sought may be none of the table's.
+    if let Some(Value::Spread(spread)) = column {
+        let reaches: Vec<Reach> = (0..columns).map(|at| column_reach(table, at)).collect();
+        if !spread_covered(&spread.over, &reaches) {
+            add(Value::gap());
+        }
+    }
     let value = found.unwrap_or_else(Value::gap);
     if !absent && !gap {
         return value;
@@ -400,17 +407,7 @@ fn covered(table: &Table, keys: &[Value], row_keys: usize) -> bool {
             (0..table.columns.len()).map(|column| column_reach(table, column)).collect()
         };
         match keys.get(*key) {
-            Some(Value::Spread(spread)) => match &spread.over {
-                Over::Steps(set) => {
-                    let all = reaches.iter().fold(0, |all, r| match r {
-                        Reach::Set(row) => all | row,
-                        Reach::One(_) | Reach::Ranges(_) => all,
-                    });
-                    set & !all == 0
-                }
-                Over::Numbers(range) => covers(range, &reaches),
-                Over::Nothing => true,
-            },
+            Some(Value::Spread(spread)) => spread_covered(&spread.over, &reaches),
             _ => true,
         }
     }) && !unknown.is_empty()
@@ -422,6 +419,21 @@ fn covered(table: &Table, keys: &[Value], row_keys: usize) -> bool {
                 && (0..table.columns.len()).any(|c| answers(&keys[at], &column_reach(table, c)) == Truth::Yes);
             any_row || any_column
         })
+}
+
+/// Whether rows or columns leave nothing out of what is possible.
+fn spread_covered(over: &Over, reaches: &[Reach]) -> bool {
+    match over {
+        Over::Steps(set) => {
+            let all = reaches.iter().fold(0, |all, r| match r {
+                Reach::Set(row) => all | row,
+                Reach::One(_) | Reach::Ranges(_) => all,
+            });
+            set & !all == 0
+        }
+        Over::Numbers(range) => covers(range, reaches),
+        Over::Nothing => true,
+    }
 }
 
 /// Whether touching ranges leave nothing of a range out.

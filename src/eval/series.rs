@@ -1,6 +1,7 @@
 //! Standard values: the nearest one on a side. It never falls where what it is sought from rises, so the ends of a range
 //! bound it; beyond the ends of the series the book does not say.
 
+use super::truth::Lack;
 use super::value::{Over, Spread, Value};
 use crate::base::number::Number;
 use crate::facts::installation::Range;
@@ -26,10 +27,12 @@ pub(super) fn next<'p>(series: &'p Series, way: Way, of: Value<'p>) -> Value<'p>
             // Nothing is left where even the nearer end finds no value.
             let nearer = if upward { &low } else { &high };
             if matches!(nearer, Some(None)) {
-                return Value::Spread(Box::new(Spread { over: Over::Nothing, gap: true, ..*spread }));
+                let lack = spread.lack.and(Lack::GAP);
+                return Value::Spread(Box::new(Spread { over: Over::Nothing, gap: true, lack, ..*spread }));
             }
             let further = if upward { &high } else { &low };
             let gap = spread.gap || !matches!(further, Some(Some(_)));
+            let lack = if gap { spread.lack.and(Lack::GAP) } else { spread.lack };
             let low = low.flatten().or(series.values.first());
             let high = high.flatten().or(series.values.last());
             match (low, high) {
@@ -37,7 +40,7 @@ pub(super) fn next<'p>(series: &'p Series, way: Way, of: Value<'p>) -> Value<'p>
                 _ => {
                     let range =
                         Range { low: low.cloned(), above_low: false, high: high.cloned(), below_high: false };
-                    Value::Spread(Box::new(Spread { over: Over::Numbers(range), gap, ..*spread }))
+                    Value::Spread(Box::new(Spread { over: Over::Numbers(range), gap, lack, ..*spread }))
                 }
             }
         }
