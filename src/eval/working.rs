@@ -112,8 +112,15 @@ pub fn sought(program: &Program, what: &str) -> Vec<Sought> {
     if !named.is_empty() {
         return named;
     }
-    let number = what.strip_prefix("table ").or_else(|| what.strip_prefix("series ")).unwrap_or(what).trim();
-    let within = |cite: &str| cite == number || cite.strip_prefix(number).is_some_and(|rest| rest.starts_with('('));
+    let bare = what.strip_prefix("table ").or_else(|| what.strip_prefix("series "));
+    let number = bare.unwrap_or(what).trim();
+    if number.is_empty() {
+        return Vec::new();
+    }
+    // A section and a table may share a number; `table 6` means the table alone.
+    let within = |cite: &str| {
+        bare.is_none() && (cite == number || cite.strip_prefix(number).is_some_and(|rest| rest.starts_with('(')))
+    };
     let reads = |expr: ExprId| {
         let mut found = false;
         let mut depth = 0;
@@ -463,15 +470,14 @@ impl<'p> Paper<'p> {
         } else {
             for line in &formula.lines {
                 self.needs(line.expr);
-                let label = line.cite.rfind('(').and_then(|at| line.cite.get(at..)).unwrap_or("").to_string();
-                self.step(label, object, line.expr, &line.cite, formula.unit, Some(line.origin));
+                self.step(line.label.clone(), object, line.expr, &line.cite, formula.unit, Some(line.origin));
             }
             let with: Vec<String> = formula
                 .lines
                 .iter()
-                .map(|line| {
-                    let value = self.value(line.expr);
-                    bracketed(told(program, line.expr, &value, formula.unit))
+                .map(|line| match self.value(line.expr) {
+                    Value::Spread(_) if !line.label.is_empty() => line.label.clone(),
+                    value => bracketed(told(program, line.expr, &value, formula.unit)),
                 })
                 .collect();
             let value = self.value(formula.expr);
@@ -511,7 +517,11 @@ impl<'p> Paper<'p> {
             Expr::Read(_) | Expr::Formula(..) | Expr::Lookup(..) | Expr::Number(_) | Expr::Value(..) | Expr::Count(_)
         );
         let mut marks = origin.map_or_else(Vec::new, |origin| program.origin(origin).marks.clone());
-        marks.append(&mut self.marks);
+        for mark in std::mem::take(&mut self.marks) {
+            if !marks.contains(&mark) {
+                marks.push(mark);
+            }
+        }
         let mut notes = std::mem::take(&mut self.notes);
         notes.dedup();
         self.steps.push(Step {
@@ -751,6 +761,7 @@ impl<'p> Paper<'p> {
                         (self.with(*then, level), 4)
                     }
                     Truth::No => {
+                        // Whatever does not hold counts nothing, or leads on to the other case.
                         self.notes.push(format!("{words}: does not hold"));
                         (self.with(*otherwise, level), 4)
                     }
@@ -762,7 +773,7 @@ impl<'p> Paper<'p> {
             }
             Expr::Lookup(table, keys) => {
                 self.row_note(table.index(), keys);
-                (self.shown(id), 4)
+                (self.put_in(id), 4)
             }
             Expr::FirstRow(row) => {
                 if let Some(table) = program.tables.get(row.table.index()) {
@@ -771,7 +782,7 @@ impl<'p> Paper<'p> {
                     let column = row.column.map(|c| format!(", column {}", self.shown(c))).unwrap_or_default();
                     self.notes.push(format!("table {}{column}: first row not below {limit}", table.address));
                 }
-                (self.shown(id), 4)
+                (self.put_in(id), 4)
             }
             Expr::Reading(reading, options) => {
                 if let Some(known) = program.readings.get(reading.index()) {
@@ -789,17 +800,32 @@ impl<'p> Paper<'p> {
                     }
                 }
             }
-            Expr::Value(..) | Expr::Read(_) | Expr::Count(_) | Expr::Formula(..) => (self.shown(id), 4),
+            Expr::Value(..) => (self.shown(id), 4),
+            Expr::Read(_) | Expr::Count(_) | Expr::Formula(..) => (self.put_in(id), 4),
         };
         self.deep -= 1;
-        if own < level || (own == 4 && text.contains(" and at ")) { format!("({text})") } else { text }
+        let whole = text.starts_with('(') && text.ends_with(')');
+        if own < level && !whole { format!("({text})") } else { text }
+    }
+
+    /// The value of a name where it is known; else the name, whose own line tells what is known of it.
+    fn put_in(&mut self, id: ExprId) -> String {
+        match self.value(id) {
+            Value::Spread(_) => self.machine.program.expr_origin(id).words.clone(),
+            Value::Absent | Value::Exact(_) | Value::Step(_) => self.shown(id),
+        }
     }
 
     /// What is rounded, worked out first.
     fn rounded(&mut self, id: ExprId) -> String {
         let with = self.with(id, 1);
-        let value = self.shown(id);
-        if with == value { with } else { format!("{with} = {value}") }
+        match self.value(id) {
+            Value::Spread(_) => with,
+            Value::Absent | Value::Exact(_) | Value::Step(_) => match self.shown(id) {
+                value if value == with => with,
+                value => format!("{with} = {value}"),
+            },
+        }
     }
 
     /// The row and column of a table that were used, with their marks.

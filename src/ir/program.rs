@@ -356,6 +356,8 @@ pub struct Series {
 /// One line of an amount.
 #[derive(Debug, Clone)]
 pub struct AmountLine {
+    /// Its label with parentheses, or its name, or nothing.
+    pub label: String,
     /// Its number, such as `314.16(B)(5)`, or its name.
     pub cite: String,
     /// What it adds.

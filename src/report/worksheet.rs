@@ -294,7 +294,8 @@ fn draw(text: &mut String, sheet: &Worksheet, look: &Look) {
         // Where a row was looked up and nothing else done, the row says it all.
         let looked_up = line.with.is_empty() && line.note.starts_with("table ");
         let mut beneath: Vec<String> = Vec::new();
-        if line.words != "the sum of these" && !line.words.is_empty() && !looked_up {
+        let says_more = line.words != line.name && line.words != line.value && line.words != "the sum of these";
+        if says_more && !line.words.is_empty() && !looked_up {
             beneath.push(line.words.clone());
         }
         if !line.note.is_empty() {

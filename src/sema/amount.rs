@@ -168,8 +168,7 @@ impl<'a> Lower<'a> {
             self.cite = match (&line.label, &line.name) {
                 (Some(label), _) if !own.is_empty() => format!("{own}({})", label.text),
                 (Some(label), _) => format!("{}({})", amount.name.text, label.text),
-                (None, Some(name)) => format!("{} {}", amount.name.text, name.text),
-                (None, None) => own.clone(),
+                (None, _) => own.clone(),
             };
             let Some(typed) = self.line(&line.expr, ty) else {
                 sound = false;
@@ -180,7 +179,12 @@ impl<'a> Lower<'a> {
                 continue;
             };
             let origin = self.origin(line.expr.span, &marks(&line.marks));
-            lines.push(AmountLine { cite: self.cite.clone(), expr: typed.id, origin });
+            let label = match (&line.label, &line.name) {
+                (Some(label), _) => format!("({})", label.text),
+                (None, Some(name)) => name.text.to_string(),
+                (None, None) => String::new(),
+            };
+            lines.push(AmountLine { label, cite: self.cite.clone(), expr: typed.id, origin });
             total = Some(match total {
                 None => typed.id,
                 Some(before) => self.emit_expr(Expr::Add(before, typed.id), amount.name.span),
