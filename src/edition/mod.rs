@@ -8,9 +8,14 @@ mod amounts;
 mod apply;
 mod compose;
 mod edits;
+mod force;
+mod graft;
 mod parts;
+mod reshape;
 mod site;
 mod tables;
+mod terms;
 mod walk;
+mod words;
 
 pub use compose::{Composed, Event, compose};

@@ -2,13 +2,14 @@
 //! numbers; nothing here ever guesses, and no definite answer changes when an unknown fact becomes known.
 //!
 //! [`duty`] says how conditions make verdicts, `condition` and `expression` evaluate, `matching` finds different paths,
-//! and [`explain`] tells why; `working` writes a value out
-//! line by line. No memo, no clock, no I/O; explanations are made on demand and cost the plain run nothing.
+//! and [`explain`] tells why; `working` writes a value out line by line. No clock, no I/O; explanations are made on demand
+//! and cost the plain run nothing.
 
 mod condition;
 mod duty;
 mod explain;
 mod expression;
+mod known;
 mod lookup;
 mod machine;
 mod matching;
@@ -19,7 +20,7 @@ mod truth;
 mod value;
 mod working;
 
-pub use duty::{By, Choices, Finding, Lean, Outcome, Verdict, inspect, judge};
+pub use duty::{By, Choices, Finding, Judge, Lean, Outcome, Verdict, inspect, judge};
 pub use explain::{
     Answer, Explanation, Missing, ReadingEffect, Reason, Relied, Role, Shown, explain, explain_finding, explain_kind,
 };

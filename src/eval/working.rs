@@ -3,6 +3,7 @@
 
 use super::duty::Choices;
 use super::explain::Missing;
+use super::known::Known;
 use super::machine::{Machine, Reached};
 use super::missing::Seeker;
 use super::show;
@@ -238,7 +239,9 @@ pub fn work(
     sought: &Sought,
     subject: ObjectId,
 ) -> Working {
-    let machine = Machine::new(program, facts, choices, subject);
+    // A working asks little, so nothing is kept between its lines.
+    let known = Known::default();
+    let machine = Machine::new(program, facts, choices, &known, subject);
     let mut paper = Paper {
         machine,
         subject,
@@ -258,7 +261,7 @@ pub fn work(
         }
     }
     let (given, steps) = (paper.given, paper.steps);
-    let mut machine = Machine::new(program, facts, choices, subject);
+    let mut machine = Machine::new(program, facts, choices, &known, subject);
     let value = machine.value(sought.expr);
     let unit = sought.formula.and_then(|f| program.formulas.get(f.index())?.unit);
     let mut readings = Vec::new();
@@ -272,7 +275,7 @@ pub fn work(
         for option in 0..reading.options.len() {
             let mut chosen = choices.clone();
             chosen.set(at, option);
-            let mut machine = Machine::new(program, facts, &chosen, subject);
+            let mut machine = Machine::new(program, facts, &chosen, &known, subject);
             let under = machine.value(sought.expr);
             readings.push((at, option, told(program, sought.expr, &under, unit)));
         }
@@ -290,7 +293,7 @@ pub fn work(
         known: !matches!(value, Value::Spread(_)),
         value: told(program, sought.expr, &value, unit),
         lacks,
-        missing: Seeker::new(Machine::new(program, facts, choices, subject)).expression(sought.expr),
+        missing: Seeker::new(Machine::new(program, facts, choices, &known, subject)).expression(sought.expr),
         readings,
     }
 }

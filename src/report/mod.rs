@@ -10,7 +10,7 @@ mod worksheet;
 
 pub use build::inspection;
 pub use text::{Depth, text};
-pub use view::{Inspection, Overall};
+pub use view::{Inspection, Overall, Verdict};
 pub(crate) use worksheet::worksheets;
 pub use worksheet::{Given, Line, Under, Wanted, Worksheet, Worksheets, worksheet_text};
 
