@@ -177,7 +177,7 @@ fn rows_of_tables_at_their_edges() {
 
 #[test]
 fn bands_of_tables_at_their_edges() {
-    let book = "table 9.2 \"t\" by volts: voltage, gives length in ft {\nup to 150 V | 3\n151 V through 600 V | 4\nover 600 V | 5\n}\n\
+    let book = "table 9.2 \"t\" by volts: voltage, gives length in ft {\nup to 150 V | 3\nup to 600 V | 4\nover 600 V | 5\n}\n\
         section 1.1 \"t\" {\ngoverns outlet\nrequires height at least table 9.2 at volts\n}\n";
     for (facts, expected) in [
         ("volts: 150 V, height: 3 ft", Met),

@@ -162,7 +162,16 @@ fn test(book: &mut Book, dice: &mut Dice, scope: &Scope, depth: u32) -> TestId {
 
 /// A step of the scale of sizes.
 fn size(book: &mut Book, dice: &mut Dice, scope: &Scope, depth: u32) -> ExprId {
-    let made = match dice.roll(4) {
+    let made = match dice.roll(6) {
+        4 if depth > 0 => {
+            let (a, b) = (size(book, dice, scope, depth - 1), size(book, dice, scope, depth - 1));
+            if dice.coin() { Expr::Larger(a, b) } else { Expr::Smaller(a, b) }
+        }
+        5 if depth > 0 => {
+            let case = test(book, dice, scope, depth - 1);
+            let (then, otherwise) = (size(book, dice, scope, depth - 1), size(book, dice, scope, depth - 1));
+            Expr::Provided { case, then, otherwise }
+        }
         0 => Expr::Value(whereas::ir::schema::DomainId(1), 1 << dice.roll(3)),
         1 => {
             let key = expr(book, dice, scope, depth.saturating_sub(1));
@@ -186,8 +195,36 @@ fn size(book: &mut Book, dice: &mut Dice, scope: &Scope, depth: u32) -> ExprId {
 }
 
 fn expr(book: &mut Book, dice: &mut Dice, scope: &Scope, depth: u32) -> ExprId {
-    let choice = if depth == 0 { dice.roll(3) } else { dice.roll(16) };
+    let choice = if depth == 0 { dice.roll(3) } else { dice.roll(22) };
     let made = match choice {
+        16 => {
+            let case = test(book, dice, scope, depth - 1);
+            let (then, otherwise) = (expr(book, dice, scope, depth - 1), expr(book, dice, scope, depth - 1));
+            Expr::Provided { case, then, otherwise }
+        }
+        17 => {
+            let (a, b) = (expr(book, dice, scope, depth - 1), expr(book, dice, scope, depth - 1));
+            if dice.coin() { Expr::Larger(a, b) } else { Expr::Smaller(a, b) }
+        }
+        18 => {
+            let ways = [Way::Above, Way::AtOrAbove, Way::Below, Way::AtOrBelow];
+            Expr::Next(SeriesId(0), ways[dice.roll(4) as usize], expr(book, dice, scope, depth - 1))
+        }
+        19 | 20 => {
+            let across = dice.coin();
+            let column = across.then(|| size(book, dice, scope, depth - 1));
+            Expr::FirstRow(Box::new(FirstRow {
+                table: TableId(u32::from(across)),
+                keys: [].into(),
+                column,
+                compare: if dice.coin() { Compare::AtLeast } else { Compare::MoreThan },
+                limit: expr(book, dice, scope, depth - 1),
+            }))
+        }
+        21 => {
+            let reading = ReadingId(dice.roll(2) as u32);
+            Expr::Reading(reading, (0..2).map(|_| expr(book, dice, scope, depth - 1)).collect())
+        }
         0 => Expr::Number(Number::from_ratio(dice.number(), 1 + dice.roll(2) as i64).unwrap()),
         1 | 2 => Expr::Read(number_place(dice, scope)),
         3..=7 => {
@@ -286,8 +323,9 @@ fn table(dice: &mut Dice, across: bool, steps: bool) -> Table {
         },
         rows,
         closed: dice.coin(),
+        dimension: None,
+        unit: None,
         gives: steps.then_some(whereas::ir::schema::DomainId(1)),
-        measures: None,
         origin: OriginId(0),
     }
 }
@@ -296,6 +334,18 @@ fn book(dice: &mut Dice) -> Book {
     let mut book = Book::new();
     book.reading(2);
     book.reading(2);
+    let mut values = vec![Number::from(dice.number())];
+    for _ in 0..dice.roll(4) {
+        let step = Number::decimal(5 + 5 * dice.roll(4) as i64, 1);
+        values.push(values.last().unwrap().add(&step));
+    }
+    book.program.series.push(Series {
+        address: String::new(),
+        title: String::new(),
+        dimension: whereas::base::dimension::Dimension::CURRENT,
+        values,
+        origin: OriginId(0),
+    });
     for (across, steps) in [(false, false), (true, false), (false, true)] {
         let table = table(dice, across, steps);
         book.table(table);

@@ -13,6 +13,8 @@
 //! #: under nec 2020                              the following lines: under this book, as stated; nec 2017 to begin with
 //! ```
 //!
+//! Of the group on fill and ampacity, E04 (334.80 starts at more than two cables) is not encoded, and E08 is a number: see
+//! `tests/worked/others.facts`.
 //! Absent, of the groups on patient care spaces, grounding conductors and supports, under the 2017 edition:
 //! the feeder of A04 and the bonding of metal feeders (517.19(E)) and 358.10 in A06 are not encoded;
 //! A08, A10 and A14 as of 2014, A15 as of 2011 and 2014, B01 and B03 as of 2014, B09 as of 2011, D06 as of 2020 ask for
@@ -153,6 +155,11 @@ fn supports_bends_and_ends() {
 #[test]
 fn working_space() {
     assert_eq!(judge_group("F"), 6);
+}
+
+#[test]
+fn fill_and_ampacity() {
+    assert_eq!(judge_group("E"), 5);
 }
 
 #[test]

@@ -2,7 +2,7 @@
 //! no diagnostic at all.
 //!
 //! A block's first word tells how it is read: `rulebook`, `facts`, `json`, `reading` (as `--reading` takes it) or `edition`
-//! (as `--under` takes it), `place` (a place and a date, then facts) or `try` (lines of a trial); `rulebook given` is what
+//! (as `--under` takes it), `place` (a place and a date, then facts), `work` (what `work` takes, then facts) or `try` (lines of a trial); `rulebook given` is what
 //! the other blocks of a page stand on. Blocks of `text` describe inputs
 //! that no page can show; those inputs are built here.
 
@@ -67,6 +67,16 @@ fn run(given: &str, block: &Block) -> (Session, Diagnostics) {
     let form = match block.reads {
         "facts" => FactsForm::Native,
         "json" => FactsForm::Json,
+        "work" => {
+            let (what, facts) = block.text.split_once('\n').unwrap();
+            let (file, more) = session.read_facts("page", facts.as_bytes().to_vec(), FactsForm::Native);
+            found.extend(more);
+            let (installation, more) = session.install(&program, &[file]);
+            found.extend(more);
+            let choices = choose(&program, &[]).0;
+            found.extend(session.work(&program, &installation, &choices, what).1);
+            return (session, found);
+        }
         "reading" => {
             found.extend(choose(&program, &[block.text.trim().to_string()]).1);
             return (session, found);

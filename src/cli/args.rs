@@ -42,6 +42,10 @@ pub(super) enum Command {
     ///
     /// Exit status: 0 it is settled; 2 the work could not be done; 3 several may govern, and what selects is named.
     Govern(GovernArguments),
+    /// Work a value out line by line, with the tables and the rounding used, and what is missing.
+    ///
+    /// Exit status: 0 all values are known; 2 the work could not be done; 3 something is missing or disputed.
+    Work(WorkArguments),
     /// Show what differs between books, and which outcomes of an installation it changes.
     ///
     /// Exit status: 0 no outcome differs; 1 one does; 2 the work could not be done.
@@ -127,6 +131,26 @@ pub(super) struct InspectArguments {
     /// List every requirement with its reasons, also those met and those that do not apply.
     #[arg(long)]
     pub(super) full: bool,
+    /// Print JSON instead of text.
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct WorkArguments {
+    /// A definition or an amount such as box-fill, or the number of a section, a table or a series.
+    pub(super) what: String,
+    /// Files of facts (native or .json) about one installation; `-` reads standard input.
+    #[arg(required = true, value_name = "FACTS")]
+    pub(super) facts: Vec<PathBuf>,
+    /// The edition to work under, such as "nec 2017".
+    #[arg(long, value_name = "EDITION")]
+    pub(super) under: String,
+    /// Settle a disputed text by a named reading; may be given several times.
+    #[arg(long = "reading", value_name = "READING")]
+    pub(super) readings: Vec<String>,
+    #[command(flatten)]
+    pub(super) rules: Rules,
     /// Print JSON instead of text.
     #[arg(long)]
     pub(super) json: bool,

@@ -13,6 +13,7 @@ mod try_files;
 mod try_lines;
 mod try_terminal;
 mod why;
+mod work;
 
 use args::{Command, Line};
 use clap::Parser;
@@ -68,6 +69,7 @@ fn command(line: Line) -> Ended {
     match line.command {
         Command::Inspect(arguments) => inspect::run(arguments, &mut outlet),
         Command::Govern(arguments) => govern::run(&arguments, &mut outlet),
+        Command::Work(arguments) => work::run(&arguments, &mut outlet),
         Command::Compare(arguments) => compare::run(arguments, &mut outlet),
         Command::Try(arguments) => try_lines::run(arguments, &mut outlet),
         Command::Facts(arguments) => facts::run(arguments, &mut outlet),

@@ -74,6 +74,13 @@ codes! {
     EditionNotLoaded "E0408" "an edition that is not loaded";
     LookupWithoutKeys "E0409" "a table lookup without the keys";
     SubjectsTooDeep "E0410" "subjects nested more than 3 deep";
+    NoOtherCase "E0451" "a value that depends on a case, without the other case";
+    RowsWithGap "E0452" "ranges of a table with a gap between them";
+    StatedLowerEnd "E0453" "a range among rows that reach down to the row before";
+    SeriesDoesNotRise "E0454" "a series whose values do not rise";
+    UnknownSeries "E0455" "an unknown series";
+    NothingWorkedOut "E0456" "nothing of that name is worked out";
+    NothingToWorkFor "E0457" "the facts describe nothing to work it out for";
     FactUnknownThing "E0501" "an unknown thing in the facts";
     FactUnknownField "E0502" "an unknown field in the facts";
     FactWrongType "E0503" "the wrong unit or type for a fact";

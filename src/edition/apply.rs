@@ -90,6 +90,7 @@ fn turn_of(kind: &ChangeKind) -> u8 {
         ChangeKind::InForce { .. }
         | ChangeKind::In(..)
         | ChangeKind::InTable(..)
+        | ChangeKind::InSeries(..)
         | ChangeKind::Waive(..)
         | ChangeKind::Release(..)
         | ChangeKind::Start(..)
@@ -139,7 +140,12 @@ impl Work<'_, '_> {
     pub(super) fn event(&mut self, at: &str, what: String, change: &Change) {
         let mut marks = crate::sema::marks(&change.marks);
         if let ChangeKind::Added(item) = &change.kind
-            && let Item::Kind(Kind { marks: own, .. }) | Item::Reading(Reading { marks: own, .. }) = item.as_ref()
+            && let Item::Kind(Kind { marks: own, .. })
+            | Item::Reading(Reading { marks: own, .. })
+            | Item::Define(Define { marks: own, .. })
+            | Item::Amount(Amount { marks: own, .. })
+            | Item::Series(Series { marks: own, .. })
+            | Item::Table(Table { marks: own, .. }) = item.as_ref()
         {
             marks.extend(crate::sema::marks(own));
         }
@@ -147,6 +153,8 @@ impl Work<'_, '_> {
         let (name, rest) = at.split_at(at.find('(').unwrap_or(at.len()));
         let per = self.book.items.iter().find_map(|item| match item {
             Item::Kind(kind) if kind.name.text == name => kind.per.as_ref(),
+            Item::Define(define) if define.name.text == name => define.per.as_ref(),
+            Item::Amount(amount) if amount.name.text == name => amount.per.as_ref(),
             _ => None,
         });
         let (at, what) = match per {
@@ -158,7 +166,7 @@ impl Work<'_, '_> {
     }
 
     /// Puts a statement into the section that has a part.
-    fn add_to_section_of(&mut self, number: &str, statement: Statement) {
+    pub(super) fn add_to_section_of(&mut self, number: &str, statement: Statement) {
         let at = site::home(&self.book.items, number);
         if let Some(Item::Section(section)) = at.and_then(|at| self.book.items.get_mut(at)) {
             section.body.statements.push(statement);
@@ -199,6 +207,8 @@ impl Work<'_, '_> {
                     std::iter::once(s.address.text.to_string()).chain(name).collect::<Vec<_>>()
                 }
                 Item::Kind(k) => vec![k.name.text.to_string()],
+                Item::Define(d) => vec![d.name.text.to_string()],
+                Item::Amount(a) => vec![a.name.text.to_string()],
                 _ => Vec::new(),
             })
             .collect()
@@ -230,6 +240,11 @@ impl Work<'_, '_> {
             ChangeKind::InTable(address, edits) => {
                 for edit in edits {
                     self.table(address, edit, change);
+                }
+            }
+            ChangeKind::InSeries(address, edits) => {
+                for edit in edits {
+                    self.series(address, edit, change);
                 }
             }
             ChangeKind::Waive(addresses, case) => {
@@ -281,16 +296,7 @@ impl Work<'_, '_> {
             ChangeKind::Settle(reading, option) => self.settle(reading, option, change),
             ChangeKind::LimitWas(name, old, new) => self.limit_was(name, old, new, change),
             ChangeKind::NotesFall => self.notes_fall(change),
-            ChangeKind::Carry(addresses) => {
-                for address in addresses {
-                    let Some(number) = self.number(address) else { continue };
-                    let mark =
-                        Mark::Disputed(format!("carried into {} without being checked", self.document).as_str().into());
-                    let statement = Statement { kind: StatementKind::Marks, marks: vec![mark], span: change.span };
-                    self.add_to_section_of(&number, statement);
-                    self.event(&number, "carried unchecked".to_string(), change);
-                }
-            }
+            ChangeKind::Carry(all) => all.iter().for_each(|carried| self.carry(carried, change)),
             ChangeKind::Declare { thing, field } => self.book.fields.push((thing.clone(), field.clone())),
             ChangeKind::Delete(from, through) => self.delete(from, through.as_ref(), change),
             ChangeKind::Reserve(address) => {
@@ -343,6 +349,8 @@ impl Work<'_, '_> {
                     Item::Define(d) => (d.name.text.to_string(), d.name.span),
                     Item::Limit(l) => (l.name.text.to_string(), l.name.span),
                     Item::Reading(r) => (r.name.text.to_string(), r.name.span),
+                    Item::Amount(a) => (a.name.text.to_string(), a.name.span),
+                    Item::Series(s) => (format!("series {}", s.address.text), s.address.span),
                     Item::Choice(_)
                     | Item::Scale(_)
                     | Item::Thing(_)
@@ -398,6 +406,8 @@ impl Work<'_, '_> {
             Item::Limit(l) if l.name.text == key => Some(l.name.span),
             Item::Reading(r) if r.name.text == key => Some(r.name.span),
             Item::Kind(k) if k.name.text == key => Some(k.name.span),
+            Item::Amount(a) if a.name.text == key => Some(a.name.span),
+            Item::Series(s) if format!("series {}", s.address.text) == key => Some(s.address.span),
             _ => None,
         });
         if let Some(first) = first {

@@ -207,6 +207,8 @@ impl Work<'_, '_> {
                     self.event(&address, "struck".to_string(), change);
                 }
             }
+            Edit::Value(old, new, span) => self.value_was(&number, target, old, new, *span, change),
+            Edit::AddLine(line) => self.add_line(&number, target, line, change),
             Edit::StrikeCondition(clause, was) => self.strike(&number, target, clause, was.as_ref(), change),
             Edit::WasNow(path, old, new, span) => self.was_now(&number, target, path, old, new, *span, change),
         }

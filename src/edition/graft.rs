@@ -316,7 +316,9 @@ fn defined(item: &Item) -> Option<&str> {
         Item::Define(define) => Some(&define.name.text),
         Item::Limit(limit) => Some(&limit.name.text),
         Item::Reading(reading) => Some(&reading.name.text),
-        Item::Terms(_)
+        Item::Amount(amount) => Some(&amount.name.text),
+        Item::Series(_)
+        | Item::Terms(_)
         | Item::Edition(_)
         | Item::Choice(_)
         | Item::Scale(_)

@@ -258,6 +258,11 @@ fn touches(set: &ChangeSet, items: &[Item]) -> Vec<Touch> {
                     touch(format!("table {}", address.text), Some(piece), edit_at, change.span);
                 }
             }
+            ChangeKind::InSeries(address, edits) => {
+                for edit_at in 0..edits.len() {
+                    touch(format!("series {}", address.text), None, edit_at, change.span);
+                }
+            }
             ChangeKind::Insert { at, .. } => touch(at.text.to_string(), None, 0, change.span),
             ChangeKind::Delete(from, None) | ChangeKind::Reserve(from) | ChangeKind::Split(from, _) => {
                 touch(number(from), None, 0, change.span);
@@ -374,6 +379,10 @@ fn pieces(edit: &Edit) -> Vec<(String, Option<String>)> {
         Edit::Also(path, ..) | Edit::NoLonger(path, ..) => piece(line::path(path)),
         Edit::StrikeItem(labels) => vec![(line::labels(labels), None)],
         Edit::StrikeCondition(clause, _) => piece(condition(clause)),
+        Edit::Value(..) => piece("its value".to_string()),
+        Edit::AddLine(added) => {
+            vec![(added.label.as_ref().map_or_else(String::new, |l| format!("({})", l.text)), None)]
+        }
         Edit::WasNow(path, ..) => piece(line::path(path)),
     }
 }

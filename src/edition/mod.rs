@@ -6,6 +6,7 @@
 //! select is `govern`'s matter.
 
 mod also;
+mod amounts;
 mod apply;
 mod becomes;
 mod compose;

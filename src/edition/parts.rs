@@ -19,11 +19,15 @@ impl Work<'_, '_> {
             Item::Kind(kind) => kind.name.text == address,
             Item::Reading(reading) => reading.name.text == address,
             Item::Define(define) => define.name.text == address,
+            Item::Amount(amount) => amount.name.text == address,
             Item::Limit(limit) => limit.name.text == address,
             _ => false,
         });
         if let Some(at) = named {
             self.book.items.remove(at);
+            return true;
+        }
+        if super::amounts::strike_line(&mut self.book.items, address) {
             return true;
         }
         if let Some(Site::Exception(statement)) = site::find(&mut self.book.items, address) {
@@ -484,7 +488,8 @@ impl Work<'_, '_> {
         let mut fits = old_labels.len() == new_labels.len()
             && old_labels.split_last().map(|(_, above)| above) == new_labels.split_last().map(|(_, above)| above);
         match site::find(&mut self.book.items, &number) {
-            Some(Site::Section(section)) if fits || (old_labels.is_empty() && old_section == new_section) => {
+            // A whole section keeps what it says wherever it goes.
+            Some(Site::Section(section)) => {
                 fits = true;
                 section.address.text = to.text.clone();
             }

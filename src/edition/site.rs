@@ -61,6 +61,7 @@ pub(super) fn number_of(items: &[Item], wanted: &str) -> Option<String> {
         {
             Some(wanted.to_string())
         }
+        Item::Amount(amount) => super::amounts::number_of(amount, wanted),
         _ => None,
     })
 }

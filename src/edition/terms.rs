@@ -128,6 +128,8 @@ impl Work<'_, '_> {
                     Item::Define(define) => define.name.text.to_string(),
                     Item::Limit(limit) => limit.name.text.to_string(),
                     Item::Reading(reading) => reading.name.text.to_string(),
+                    Item::Amount(amount) => amount.name.text.to_string(),
+                    Item::Series(series) => format!("series {}", series.address.text),
                     Item::Terms(_)
                     | Item::Edition(_)
                     | Item::Choice(_)

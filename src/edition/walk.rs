@@ -26,10 +26,18 @@ pub(super) fn references(items: &mut [Item], see: &mut dyn FnMut(&mut Address)) 
             }
             Item::Reading(reading) => {
                 for option in &mut reading.options {
-                    if let ReadingSays::Items(items) = &mut option.says {
-                        in_items(items, see);
+                    match &mut option.says {
+                        ReadingSays::Items(items) => in_items(items, see),
+                        ReadingSays::Value(expr) => in_expr(expr, see),
+                        ReadingSays::Enough(..) => {}
                     }
                 }
+            }
+            Item::Amount(amount) => {
+                if let Some(per) = &mut amount.per {
+                    see(per);
+                }
+                amount.lines.iter_mut().for_each(|line| in_expr(&mut line.expr, see));
             }
             Item::Terms(_)
             | Item::Edition(_)
@@ -39,6 +47,7 @@ pub(super) fn references(items: &mut [Item], see: &mut dyn FnMut(&mut Address)) 
             | Item::Table(_)
             | Item::Beside(_)
             | Item::Changes(_)
+            | Item::Series(_)
             | Item::Jurisdiction(_) => {}
         }
     }
@@ -159,6 +168,35 @@ fn in_expr(expr: &mut Expr, see: &mut dyn FnMut(&mut Address)) {
             in_expr(right, see);
         }
         ExprKind::Rounded(inner, _) => in_expr(inner, see),
+        ExprKind::Either(_, one, two) => {
+            in_expr(one, see);
+            in_expr(two, see);
+        }
+        ExprKind::Next { series, of, .. } => {
+            see(series);
+            in_expr(of, see);
+        }
+        ExprKind::FirstRow { table, keys, across, limit, .. } => {
+            see(table);
+            keys.iter_mut().for_each(|k| in_expr(k, see));
+            if let Some(column) = across {
+                in_expr(column, see);
+            }
+            in_expr(limit, see);
+        }
+        ExprKind::Provided(inner, case, otherwise) => {
+            in_expr(inner, see);
+            in_clauses(case, see);
+            if let Some(other) = otherwise {
+                in_expr(other, see);
+            }
+        }
+        ExprKind::Each { filter, of, .. } => {
+            if let Some(filter) = filter {
+                in_clauses(filter, see);
+            }
+            in_expr(of, see);
+        }
         ExprKind::Quantity(_)
         | ExprKind::Worded(_)
         | ExprKind::Date(_)

@@ -52,11 +52,15 @@ impl Words<'_> {
             Item::Define(define) => self.expr(&mut define.expr),
             Item::Reading(reading) => {
                 for option in &mut reading.options {
-                    if let ReadingSays::Items(items) = &mut option.says {
-                        self.items(items);
+                    match &mut option.says {
+                        ReadingSays::Items(items) => self.items(items),
+                        ReadingSays::Value(expr) => self.expr(expr),
+                        ReadingSays::Enough(..) => {}
                     }
                 }
             }
+            Item::Amount(amount) => amount.lines.iter_mut().for_each(|line| self.expr(&mut line.expr)),
+            Item::Series(series) => series.values.iter_mut().for_each(|value| self.value(value)),
             Item::Limit(limit) => self.see(Leaf::Quantity(&mut limit.quantity)),
             Item::Table(table) => {
                 for row in &mut table.rows {
@@ -287,7 +291,32 @@ impl Words<'_> {
                 self.expr(left);
                 self.expr(right);
             }
-            ExprKind::Rounded(inner, _) => self.expr(inner),
+            ExprKind::Rounded(inner, _) | ExprKind::Next { of: inner, .. } => self.expr(inner),
+            ExprKind::Either(_, one, two) => {
+                self.expr(one);
+                self.expr(two);
+            }
+            ExprKind::FirstRow { keys, across, limit, .. } => {
+                keys.iter_mut().for_each(|key| self.expr(key));
+                if let Some(column) = across {
+                    self.expr(column);
+                }
+                self.expr(limit);
+            }
+            ExprKind::Provided(inner, case, otherwise) => {
+                self.expr(inner);
+                self.clauses(case);
+                if let Some(other) = otherwise {
+                    self.expr(other);
+                }
+            }
+            ExprKind::Each { list, filter, of } => {
+                self.list(list);
+                if let Some(filter) = filter {
+                    self.clauses(filter);
+                }
+                self.expr(of);
+            }
             ExprKind::Clauses(clauses) => self.clauses(clauses),
         }
     }

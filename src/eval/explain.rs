@@ -792,7 +792,10 @@ impl<'p> Teller<'p> {
             Expr::Lookup(table, _) => program.tables.get(table.index())?.gives?,
             Expr::Formula(_, formula) => return self.domain(program.formulas.get(formula.index())?.expr),
             Expr::Largest(_, of) | Expr::Smallest(_, of) => return self.domain(*of),
-            _ => return None,
+            _ => match program.gives(id) {
+                crate::ir::program::Gives::Value(domain) => domain,
+                _ => return None,
+            },
         };
         Some(program.schema.domain(domain))
     }
@@ -806,10 +809,10 @@ impl<'p> Teller<'p> {
             Expr::Add(a, b) | Expr::Sub(a, b) | Expr::Beyond(a, b) => self.dimension(*a).or_else(|| self.dimension(*b)),
             Expr::Before(of, _) => self.dimension(*of),
             Expr::Formula(_, formula) => self.dimension(program.formulas.get(formula.index())?.expr),
-            Expr::Lookup(table, _) => {
-                program.tables.get(table.index())?.measures.map(crate::ir::schema::FieldType::Quantity)
-            }
-            _ => None,
+            _ => match program.gives(id) {
+                crate::ir::program::Gives::Number(dimension) => Some(crate::ir::schema::FieldType::Quantity(dimension)),
+                _ => None,
+            },
         }
     }
 
@@ -817,6 +820,43 @@ impl<'p> Teller<'p> {
         let program = self.machine.program;
         match program.expr(id) {
             Expr::Number(_) | Expr::Value(..) => {}
+            Expr::Provided { case, then, otherwise } => {
+                let saved = self.machine.vars;
+                let answer = self.machine.test(*case);
+                self.machine.vars = saved;
+                if !answer.is_known() {
+                    let _ = self.reason(*case);
+                    self.machine.vars = saved;
+                }
+                if answer != Truth::No {
+                    self.reads(*then);
+                }
+                if answer != Truth::Yes {
+                    self.reads(*otherwise);
+                }
+            }
+            Expr::Larger(a, b) | Expr::Smaller(a, b) => {
+                self.reads(*a);
+                self.reads(*b);
+            }
+            Expr::Next(series, _, of) => {
+                if let Some(series) = program.series.get(series.index()) {
+                    self.cites.push(&series.address);
+                    self.marks.extend(&program.origin(series.origin).marks);
+                }
+                self.reads(*of);
+            }
+            Expr::FirstRow(row) => {
+                if let Some(table) = program.tables.get(row.table.index()) {
+                    self.cites.push(&table.address);
+                    self.marks.extend(&program.origin(table.origin).marks);
+                }
+                row.keys.iter().chain(&row.column).chain([&row.limit]).for_each(|key| self.reads(*key));
+            }
+            Expr::Reading(reading, options) => match self.machine.choices.get(*reading) {
+                Some(chosen) => options.get(chosen).into_iter().for_each(|option| self.reads(*option)),
+                None => options.iter().for_each(|option| self.reads(*option)),
+            },
             Expr::Read(place) => {
                 self.leaf(place);
             }

@@ -6,7 +6,7 @@ use super::truth::{Lack, Truth};
 use super::value::{Over, Spread, Value, point};
 use crate::base::number::Number;
 use crate::facts::installation::{Cell, ListCell, MaybeAbsent, ObjectId, Past, Range};
-use crate::ir::program::{Expr, ExprId, List, Object, Place};
+use crate::ir::program::{Expr, ExprId, FirstRow, List, Object, Place, ReadingId};
 use crate::ir::schema::FieldType;
 use std::borrow::Cow;
 
@@ -64,6 +64,32 @@ impl<'p> Machine<'p> {
                 }
             }
             Expr::Before(of, variables) => self.before(*of, *variables),
+            Expr::Provided { case, then, otherwise } => match self.test(*case) {
+                Truth::Yes => self.value(*then),
+                Truth::No => self.value(*otherwise),
+                // Either; what makes the case known picks one of the two.
+                Truth::Unknown(lack) => {
+                    let then = self.value(*then);
+                    then.join(self.value(*otherwise), lack)
+                }
+            },
+            Expr::Larger(a, b) => {
+                let one = self.value(*a);
+                pick(one, self.value(*b), true)
+            }
+            Expr::Smaller(a, b) => {
+                let one = self.value(*a);
+                pick(one, self.value(*b), false)
+            }
+            Expr::Next(series, way, of) => {
+                let of = self.value(*of);
+                match program.series.get(series.index()) {
+                    Some(series) => super::series::next(series, *way, of),
+                    None => Value::gap(),
+                }
+            }
+            Expr::FirstRow(row) => self.first_row(row),
+            Expr::Reading(reading, options) => self.disputed(*reading, options),
             Expr::Formula(object, formula) => {
                 let Some(formula) = program.formulas.get(formula.index()) else { return Value::gap() };
                 self.value_at(object, |m, object| m.within(object, Value::gap(), |m| m.value(formula.expr)))
@@ -157,6 +183,39 @@ impl<'p> Machine<'p> {
                 },
             }
         })
+    }
+
+    /// The row a table has for a cell.
+    #[inline(never)]
+    fn first_row(&mut self, row: &'p FirstRow) -> Value<'p> {
+        let keys: Vec<Value> = row.keys.iter().map(|key| self.value(*key)).collect();
+        let column = row.column.map(|column| self.value(column));
+        let limit = self.value(row.limit);
+        match self.program.tables.get(row.table.index()) {
+            Some(table) => super::lookup::first_row(table, &keys, column.as_ref(), row.compare, &limit),
+            None => Value::gap(),
+        }
+    }
+
+    /// A disputed value: the option chosen, or all of them joined.
+    #[inline(never)]
+    fn disputed(&mut self, reading: ReadingId, options: &'p [ExprId]) -> Value<'p> {
+        if let Some(chosen) = self.choices.get(reading) {
+            return options.get(chosen).map_or_else(Value::gap, |option| self.value(*option));
+        }
+        let mut joined: Option<Value<'p>> = None;
+        for option in options {
+            let value = self.value(*option);
+            joined = Some(match joined {
+                None => value,
+                Some(before) => before.join(value, Lack::READING),
+            });
+        }
+        let joined = joined.unwrap_or_else(Value::gap);
+        if matches!(joined, Value::Spread(_)) {
+            self.mattered.add(reading);
+        }
+        joined
     }
 
     fn binary(

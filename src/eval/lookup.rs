@@ -4,7 +4,7 @@ use super::truth::{Lack, Truth};
 use super::value::{Over, Spread, Value};
 use crate::base::number::Number;
 use crate::facts::installation::Range;
-use crate::ir::program::{CellValue, RowKey, RowMode, Table, TableRow};
+use crate::ir::program::{CellValue, Compare, RowKey, RowMode, Table, TableRow};
 use crate::ir::schema::ValueSet;
 use std::borrow::Cow;
 
@@ -143,6 +143,105 @@ pub(super) fn rows<'p>(table: &'p Table, keys: &[Value<'p>]) -> Vec<&'p TableRow
             .all(|key| keys.get(key).is_some_and(|value| answers(value, &row_reach(table, at, key)) != Truth::No))
     };
     table.rows.iter().enumerate().filter(|(at, _)| may_mean(*at)).map(|(_, row)| row).collect()
+}
+
+/// The one row and column that keys mean for certain.
+pub(super) fn cell_used(table: &Table, keys: &[Value]) -> Option<(usize, usize)> {
+    let row_keys = table.keys.len() - usize::from(table.across);
+    let row = (0..table.rows.len()).find(|row| {
+        (0..row_keys).all(|key| keys.get(key).is_some_and(|v| answers(v, &row_reach(table, *row, key)) == Truth::Yes))
+    })?;
+    if !table.across {
+        return Some((row, 0));
+    }
+    let key = keys.get(row_keys)?;
+    let column = (0..table.columns.len()).find(|at| answers(key, &column_reach(table, *at)) == Truth::Yes)?;
+    Some((row, column))
+}
+
+/// The last key of the first row whose cell reaches a limit, `-` reaching none. Each column the column key may mean is
+/// searched by itself; a row that may or may not do is kept beside those behind it.
+pub(super) fn first_row<'p>(
+    table: &'p Table,
+    keys: &[Value<'p>],
+    column: Option<&Value<'p>>,
+    compare: Compare,
+    limit: &Value<'p>,
+) -> Value<'p> {
+    let all = || keys.iter().chain(column).chain([limit]);
+    if all().any(|key| matches!(key, Value::Absent)) {
+        return Value::Absent;
+    }
+    let (mut lack, mut absent, mut gap, mut nothing) = (Lack::NOTHING, false, false, false);
+    for key in all() {
+        if let Value::Spread(spread) = key {
+            lack = lack.and(spread.lack);
+            absent |= spread.absent;
+            gap |= spread.gap;
+            nothing |= matches!(spread.over, Over::Nothing);
+        }
+    }
+    let mut found: Option<Value<'p>> = None;
+    let mut add = |value: Value<'p>| {
+        found = Some(match found.take() {
+            None => value,
+            Some(before) => before.join(value, lack),
+        });
+    };
+    let columns = if table.across { table.columns.len() } else { 1 };
+    for at in (0..columns).filter(|_| !nothing) {
+        let in_column = column.map_or(Truth::Yes, |value| answers(value, &column_reach(table, at)));
+        if in_column == Truth::No {
+            continue;
+        }
+        let mut settled = false;
+        for (row, line) in table.rows.iter().enumerate() {
+            let mut answer = Truth::Yes;
+            for (key, value) in keys.iter().enumerate() {
+                answer = answer.and(answers(value, &row_reach(table, row, key)));
+            }
+            let cell = match line.cells.get(at) {
+                Some(CellValue::Number(number)) => {
+                    super::value::compare(&Value::Exact(Cow::Borrowed(number)), compare, limit)
+                }
+                Some(CellValue::NotPermitted | CellValue::Value(_)) | None => Truth::No,
+            };
+            answer = answer.and(cell);
+            if answer == Truth::No {
+                continue;
+            }
+            add(match line.keys.last() {
+                Some(RowKey::Set(set)) => Value::Step(*set),
+                Some(RowKey::Numbers(ranges)) => match ranges.last() {
+                    Some((_, Some(high))) => Value::Exact(Cow::Borrowed(high)),
+                    _ => Value::gap(),
+                },
+                Some(RowKey::Over(_)) | None => Value::gap(),
+            });
+            settled = answer == Truth::Yes;
+            if settled {
+                break;
+            }
+        }
+        if !settled {
+            add(Value::gap());
+        }
+    }
+    // The column sought may be none of the table's.
+    if let Some(Value::Spread(spread)) = column {
+        let reaches: Vec<Reach> = (0..columns).map(|at| column_reach(table, at)).collect();
+        if !spread_covered(&spread.over, &reaches) {
+            add(Value::gap());
+        }
+    }
+    let value = found.unwrap_or_else(Value::gap);
+    if !absent && !gap {
+        return value;
+    }
+    let spread = value.into_spread();
+    let over = if nothing { Over::Nothing } else { spread.over };
+    let lack = spread.lack.and(lack);
+    Value::Spread(Box::new(Spread { over, absent: spread.absent || absent, gap: spread.gap || gap, lack }))
 }
 
 /// Keeps a certain answer, else notes that one is possible.
@@ -326,17 +425,7 @@ fn covered(table: &Table, keys: &[Value], row_keys: usize) -> bool {
             (0..table.columns.len()).map(|column| column_reach(table, column)).collect()
         };
         match keys.get(*key) {
-            Some(Value::Spread(spread)) => match &spread.over {
-                Over::Steps(set) => {
-                    let all = reaches.iter().fold(0, |all, r| match r {
-                        Reach::Set(row) => all | row,
-                        Reach::One(_) | Reach::Ranges(_) => all,
-                    });
-                    set & !all == 0
-                }
-                Over::Numbers(range) => covers(range, &reaches),
-                Over::Nothing => true,
-            },
+            Some(Value::Spread(spread)) => spread_covered(&spread.over, &reaches),
             _ => true,
         }
     }) && !unknown.is_empty()
@@ -348,6 +437,21 @@ fn covered(table: &Table, keys: &[Value], row_keys: usize) -> bool {
                 && (0..table.columns.len()).any(|c| answers(&keys[at], &column_reach(table, c)) == Truth::Yes);
             any_row || any_column
         })
+}
+
+/// Whether rows or columns leave nothing out of what is possible.
+fn spread_covered(over: &Over, reaches: &[Reach]) -> bool {
+    match over {
+        Over::Steps(set) => {
+            let all = reaches.iter().fold(0, |all, r| match r {
+                Reach::Set(row) => all | row,
+                Reach::One(_) | Reach::Ranges(_) => all,
+            });
+            set & !all == 0
+        }
+        Over::Numbers(range) => covers(range, reaches),
+        Over::Nothing => true,
+    }
 }
 
 /// Whether touching ranges leave nothing of a range out.

@@ -57,6 +57,12 @@ impl<'p> Seeker<'p> {
         self.found
     }
 
+    /// What keeps a value open.
+    pub(super) fn expression(mut self, id: ExprId) -> Vec<Missing> {
+        self.value(id);
+        self.found
+    }
+
     fn test(&mut self, id: TestId) {
         if self.machine.test(id).is_known() {
             return;
@@ -246,6 +252,30 @@ impl<'p> Seeker<'p> {
                 self.each(&list.place.object, |s, owner| s.fold(owner, list, Some(*of)));
             }
             Expr::Lookup(_, keys) => keys.iter().for_each(|key| self.value(*key)),
+            Expr::Provided { case, then, otherwise } => {
+                let answer = self.machine.test(*case);
+                if !answer.is_known() {
+                    self.test(*case);
+                }
+                if answer != Truth::No {
+                    self.value(*then);
+                }
+                if answer != Truth::Yes {
+                    self.value(*otherwise);
+                }
+            }
+            Expr::Larger(a, b) | Expr::Smaller(a, b) => {
+                self.value(*a);
+                self.value(*b);
+            }
+            Expr::Next(_, _, of) => self.value(*of),
+            Expr::FirstRow(row) => {
+                row.keys.iter().chain(&row.column).chain([&row.limit]).for_each(|key| self.value(*key));
+            }
+            Expr::Reading(reading, options) => match self.machine.choices.get(*reading) {
+                Some(chosen) => options.get(chosen).into_iter().for_each(|option| self.value(*option)),
+                None => options.iter().for_each(|option| self.value(*option)),
+            },
             Expr::Formula(object, formula) => {
                 if let Some(formula) = program.formulas.get(formula.index()) {
                     self.each(object, |s, id| s.within(id, |s| s.value(formula.expr)));

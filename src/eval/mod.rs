@@ -2,7 +2,8 @@
 //! numbers; nothing here ever guesses, and no definite answer changes when an unknown fact becomes known.
 //!
 //! [`duty`] says how conditions make verdicts, `condition` and `expression` evaluate, `matching` finds different paths,
-//! and [`explain`] tells why. No clock, no I/O; explanations are made on demand and cost the plain run nothing.
+//! and [`explain`] tells why; `working` writes a value out line by line. No clock, no I/O; explanations are made on demand
+//! and cost the plain run nothing.
 
 mod condition;
 mod duty;
@@ -14,9 +15,11 @@ mod lookup;
 mod machine;
 mod matching;
 mod missing;
+mod series;
 mod show;
 mod truth;
 mod value;
+mod working;
 
 pub use duty::{By, Choices, Finding, Judge, Lean, Outcome, Verdict, inspect, judge};
 pub use explain::{
@@ -25,3 +28,4 @@ pub use explain::{
 pub use figure::{Amount, amount, field_words};
 pub use machine::qualifies;
 pub use truth::{Lack, Truth};
+pub use working::{Given, Sought, Step, Working, sought, work};

@@ -79,6 +79,11 @@ const COMMON: &[&str] = &[
     "degC", "degF", "deg", "lb", "kg", "s", "min", "h", "day", "%",
 ];
 
+/// Whether a person in the trade would say a unit.
+pub(super) fn is_common(symbol: &str) -> bool {
+    COMMON.contains(&symbol)
+}
+
 fn range(ty: &FieldType, range: &Range) -> String {
     let low = range.low.as_ref().map(|n| {
         let word = if range.above_low { "more than" } else { "at least" };

@@ -168,6 +168,7 @@ fn level(expr: &Expr) -> u8 {
         ExprKind::Binary(Binary::Mul | Binary::Div, ..) => 2,
         ExprKind::Beyond(..) | ExprKind::PerOrFraction(..) => 3,
         ExprKind::Fold { filter: Some(_), .. } => 0,
+        ExprKind::Provided(..) | ExprKind::Each { .. } => 0,
         _ => 4,
     }
 }
@@ -232,6 +233,55 @@ pub fn expr(expr: &Expr) -> String {
             format!("{} rounded {how}", within(inner, 1))
         }
         ExprKind::Clauses(inner) => format!("({})", clauses(inner)),
+        ExprKind::Either(which, one, two) => {
+            let word = match which {
+                Extreme::Larger => "larger",
+                Extreme::Smaller => "smaller",
+            };
+            format!("{word} of {} and {}", key(one), key(two))
+        }
+        ExprKind::Next { series, way, of } => {
+            format!("next of series {} {} {}", series.text, way_words(*way), key(of))
+        }
+        ExprKind::FirstRow { table, keys, across, bound, limit } => {
+            let mut text = format!("first row of table {}", table.text);
+            for (at, one) in keys.iter().enumerate() {
+                text.push_str(&format!(" {} {}", if at == 0 { "at" } else { "and" }, key(one)));
+            }
+            if let Some(column) = across {
+                text.push_str(&format!(" across {}", key(column)));
+            }
+            format!("{text} where {} {}", bound_words(*bound), key(limit))
+        }
+        ExprKind::Provided(inner, case, otherwise) => {
+            let mut text = format!("{} if {}", self::expr(inner), clauses(case));
+            if let Some(other) = otherwise {
+                text.push_str(&format!(", otherwise {}", self::expr(other)));
+            }
+            text
+        }
+        ExprKind::Each { list: of, filter, of: inner } => {
+            let filter = filter.as_ref().map_or_else(String::new, |f| format!(" where {}", clauses(f)));
+            format!("each {}{filter}: {}", list(of), self::expr(inner))
+        }
+    }
+}
+
+/// An operand that stands as it is, or in parentheses.
+fn key(expr: &Expr) -> String {
+    match &expr.kind {
+        ExprKind::Quantity(_) | ExprKind::Worded(_) | ExprKind::Path(_) | ExprKind::Clauses(_) => self::expr(expr),
+        _ => format!("({})", self::expr(expr)),
+    }
+}
+
+/// Where a series is entered.
+pub fn way_words(way: Way) -> &'static str {
+    match way {
+        Way::Above => "above",
+        Way::AtOrAbove => "at or above",
+        Way::Below => "below",
+        Way::AtOrBelow => "at or below",
     }
 }
 

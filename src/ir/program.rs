@@ -6,6 +6,7 @@ use super::schema::{DomainId, FieldId, Schema, ThingId, ValueSet};
 use crate::base::dimension::Dimension;
 use crate::base::number::Number;
 use crate::base::source::Span;
+use crate::base::unit::Unit;
 
 macro_rules! ids {
     ($($(#[$doc:meta])* $name:ident;)*) => {$(
@@ -33,6 +34,8 @@ ids! {
     FormulaId;
     /// Number of a [`Table`].
     TableId;
+    /// Number of a [`Series`].
+    SeriesId;
     /// Number of a [`Reading`].
     ReadingId;
     /// Number of an [`Origin`].
@@ -58,6 +61,8 @@ pub struct Program {
     pub exprs: Vec<Expr>,
     /// Where each expression was written.
     pub expr_origins: Vec<OriginId>,
+    /// What each expression gives, as far as it was asked.
+    pub expr_types: Vec<Gives>,
     /// Places in the text.
     pub origins: Vec<Origin>,
     /// Named conditions.
@@ -66,6 +71,8 @@ pub struct Program {
     pub formulas: Vec<Formula>,
     /// Tables.
     pub tables: Vec<Table>,
+    /// Standard values.
+    pub series: Vec<Series>,
     /// Disputed texts.
     pub readings: Vec<Reading>,
     /// What is demanded, in printed order.
@@ -271,6 +278,95 @@ pub enum Expr {
     /// What an expression was before the work, the things bound to so many variables taken as they were then. Of a thing that
     /// was not there it is absent.
     Before(ExprId, u8),
+    /// `then` where the case holds, `otherwise` where it does not; either, where that is unknown.
+    Provided {
+        /// The case.
+        case: TestId,
+        /// If it holds.
+        then: ExprId,
+        /// If it does not.
+        otherwise: ExprId,
+    },
+    /// The larger of two, numbers or steps of one scale.
+    Larger(ExprId, ExprId),
+    /// The smaller of two.
+    Smaller(ExprId, ExprId),
+    /// The nearest value of a series on one side; beyond its ends is a gap.
+    Next(SeriesId, Way, ExprId),
+    /// The last key of the first row whose cell reaches a limit; none does: a gap.
+    FirstRow(Box<FirstRow>),
+    /// A disputed value: one expression for each of the reading's options.
+    Reading(ReadingId, Box<[ExprId]>),
+}
+
+/// What an expression gives.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Gives {
+    /// Never asked for its type.
+    #[default]
+    Untold,
+    /// A number of a dimension.
+    Number(Dimension),
+    /// A value of a choice or scale.
+    Value(DomainId),
+    /// A day.
+    Date,
+}
+
+/// Where a series is entered from a value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Way {
+    /// Above it.
+    Above,
+    /// At it or above.
+    AtOrAbove,
+    /// Below it.
+    Below,
+    /// At it or below.
+    AtOrBelow,
+}
+
+/// A table read backwards: from a cell to the row it stands in.
+#[derive(Debug, Clone)]
+pub struct FirstRow {
+    /// The table.
+    pub table: TableId,
+    /// All row keys but the last.
+    pub keys: Box<[ExprId]>,
+    /// The column, if the table has columns.
+    pub column: Option<ExprId>,
+    /// [`Compare::AtLeast`] or [`Compare::MoreThan`].
+    pub compare: Compare,
+    /// What the cell must reach.
+    pub limit: ExprId,
+}
+
+/// Standard values in rising order.
+#[derive(Debug, Clone)]
+pub struct Series {
+    /// Printed number.
+    pub address: String,
+    /// Title in our words.
+    pub title: String,
+    /// What they are.
+    pub dimension: Dimension,
+    /// The values in base units, rising.
+    pub values: Vec<Number>,
+    /// Where it was written.
+    pub origin: OriginId,
+}
+
+/// One line of an amount.
+#[derive(Debug, Clone)]
+pub struct AmountLine {
+    /// Its label with parentheses, or its name, or nothing.
+    pub label: String,
+    /// Its number, such as `314.16(B)(5)`, or its name.
+    pub cite: String,
+    /// What it adds.
+    pub expr: ExprId,
+    /// Where it was written, with its marks.
+    pub origin: OriginId,
 }
 
 /// A named condition on one thing.
@@ -299,8 +395,16 @@ pub struct Formula {
     pub thing: ThingId,
     /// The section it paraphrases, or empty.
     pub cite: String,
-    /// The expression.
+    /// The expression; for an amount the sum of its lines.
     pub expr: ExprId,
+    /// The lines of an amount; none for a definition.
+    pub lines: Vec<AmountLine>,
+    /// The unit it is told in, if one was stated.
+    pub unit: Option<&'static Unit>,
+    /// Its title in our words, or empty.
+    pub title: String,
+    /// Where it was written, with its marks.
+    pub origin: OriginId,
 }
 
 /// The key of a row or column.
@@ -366,8 +470,10 @@ pub struct Table {
     pub closed: bool,
     /// The domain of choice or scale cells; none for numbers.
     pub gives: Option<DomainId>,
-    /// What cells that are numbers measure; none for choice or scale cells and for dates.
-    pub measures: Option<Dimension>,
+    /// The dimension of number cells.
+    pub dimension: Option<Dimension>,
+    /// The unit bare cells are stated in.
+    pub unit: Option<&'static Unit>,
     /// Where it was written.
     pub origin: OriginId,
 }
@@ -509,6 +615,11 @@ impl Program {
     /// Where a condition was written.
     pub fn test_origin(&self, id: TestId) -> &Origin {
         &self.origins[self.test_origins[id.index()].index()]
+    }
+
+    /// What an expression gives, where it was asked for its type.
+    pub fn gives(&self, id: ExprId) -> Gives {
+        self.expr_types.get(id.index()).copied().unwrap_or_default()
     }
 
     /// Where an expression was written.

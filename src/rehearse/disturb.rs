@@ -7,7 +7,7 @@ use crate::base::number::Number;
 use crate::base::source::Span;
 use crate::ir::program::{
     CellValue, Compare, Duty, DutyId, Expr, ExprId, KindId, List, OriginId, Place, Program, Relief, TableId, TableRow,
-    Test, TestId,
+    Test, TestId, Way,
 };
 use crate::ir::schema::{FieldType, MOST_VALUES, ValueSet};
 use std::collections::{BTreeMap, BTreeSet};
@@ -358,11 +358,31 @@ impl<'p> Walk<'p> {
         let Some(expr) = program.exprs.get(id.index()) else { return };
         match expr {
             Expr::Number(_) | Expr::Value(..) | Expr::Read(_) => {}
-            Expr::Add(a, b) | Expr::Sub(a, b) | Expr::Mul(a, b) | Expr::Div(a, b) | Expr::Beyond(a, b) => {
+            Expr::Add(a, b)
+            | Expr::Sub(a, b)
+            | Expr::Mul(a, b)
+            | Expr::Div(a, b)
+            | Expr::Beyond(a, b)
+            | Expr::Larger(a, b)
+            | Expr::Smaller(a, b) => {
                 self.expr(*a);
                 self.expr(*b);
             }
-            Expr::RoundUp(a) | Expr::RoundDown(a) | Expr::RoundUpFrom(a, _) | Expr::Before(a, _) => self.expr(*a),
+            Expr::RoundUp(a)
+            | Expr::RoundDown(a)
+            | Expr::RoundUpFrom(a, _)
+            | Expr::Before(a, _)
+            | Expr::Next(_, _, a) => self.expr(*a),
+            Expr::Provided { case, then, otherwise } => {
+                self.test(*case);
+                self.expr(*then);
+                self.expr(*otherwise);
+            }
+            Expr::FirstRow(row) => {
+                self.tables.insert(row.table);
+                row.keys.iter().chain(&row.column).chain([&row.limit]).for_each(|key| self.expr(*key));
+            }
+            Expr::Reading(_, options) => options.iter().for_each(|option| self.expr(*option)),
             Expr::Count(list) => self.list(list),
             Expr::Sum { list, of, .. } | Expr::Largest(list, of) | Expr::Smallest(list, of) => {
                 self.list(list);
@@ -615,7 +635,22 @@ impl Maker {
             Expr::Read(_) | Expr::Lookup(..) | Expr::Formula(..) => {}
             Expr::Add(a, b) => bent.push(("minus for plus", Expr::Sub(*a, *b))),
             Expr::Sub(a, b) => bent.push(("plus for minus", Expr::Add(*a, *b))),
-            Expr::Mul(..) | Expr::Div(..) | Expr::Before(..) => {}
+            Expr::Mul(..) | Expr::Div(..) | Expr::Before(..) | Expr::FirstRow(_) | Expr::Reading(..) => {}
+            Expr::Provided { case, then, otherwise } => {
+                let turned = Expr::Provided { case: *case, then: *otherwise, otherwise: *then };
+                bent.push(("the other way round", turned));
+            }
+            Expr::Larger(a, b) => bent.push(("smaller for larger", Expr::Smaller(*a, *b))),
+            Expr::Smaller(a, b) => bent.push(("larger for smaller", Expr::Larger(*a, *b))),
+            Expr::Next(series, way, of) => {
+                let way = match way {
+                    Way::Above => Way::AtOrAbove,
+                    Way::AtOrAbove => Way::Above,
+                    Way::Below => Way::AtOrBelow,
+                    Way::AtOrBelow => Way::Below,
+                };
+                bent.push(("at the value itself the other way", Expr::Next(*series, way, *of)));
+            }
             Expr::Beyond(a, _) => bent.extend(program.exprs.get(a.index()).cloned().map(|a| ("without `beyond`", a))),
             Expr::RoundUp(a) => bent.push(("rounded down", Expr::RoundDown(*a))),
             Expr::RoundDown(a) => bent.push(("rounded up", Expr::RoundUp(*a))),

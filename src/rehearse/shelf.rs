@@ -67,6 +67,8 @@ pub(super) fn gather<'a>(
                 | Item::Define(_)
                 | Item::Limit(_)
                 | Item::Table(_)
+                | Item::Amount(_)
+                | Item::Series(_)
                 | Item::Reading(_) => {}
             }
         }

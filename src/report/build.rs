@@ -135,7 +135,7 @@ pub(super) fn verdict_words(verdict: eval::Verdict) -> &'static str {
     }
 }
 
-fn governing(program: &Program, choices: &Choices) -> Governing {
+pub(super) fn governing(program: &Program, choices: &Choices) -> Governing {
     let readings = program
         .readings
         .iter()
@@ -225,7 +225,7 @@ fn verdict(
 }
 
 /// Marks in words: all sources seen in one, each once.
-fn marks(marks: &[Mark]) -> Vec<String> {
+pub(super) fn marks(marks: &[Mark]) -> Vec<String> {
     let mut keys: Vec<&str> = marks
         .iter()
         .filter_map(|mark| match mark {

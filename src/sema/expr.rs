@@ -6,7 +6,7 @@ use crate::base::dimension::{self, Dimension};
 use crate::base::number::Number;
 use crate::base::source::Span;
 use crate::diag::{Code, Diagnostic, nearest};
-use crate::ir::program::{Expr, ExprId, Place};
+use crate::ir::program::{Expr, ExprId, Gives, Place};
 use crate::ir::schema::FieldType;
 use crate::syntax::ast::{self, Binary, ExprKind, Fold, Rounding};
 
@@ -22,7 +22,7 @@ pub(super) struct Typed {
 }
 
 impl Typed {
-    fn plain(id: ExprId, ty: Ty) -> Typed {
+    pub(super) fn plain(id: ExprId, ty: Ty) -> Typed {
         Typed { id, ty, place: None, constant: None }
     }
 }
@@ -39,7 +39,20 @@ impl<'a> Lower<'a> {
 
     /// Lowers an expression; `wanted` decides what a literal is read as.
     pub(super) fn expr(&mut self, expr: &'a ast::Expr, wanted: Option<Ty>) -> Option<Typed> {
-        self.nest(expr.span, None, |lower| lower.one_expr(expr, wanted))
+        let typed = self.nest(expr.span, None, |lower| lower.one_expr(expr, wanted))?;
+        self.told(&typed);
+        Some(typed)
+    }
+
+    /// Keeps what an expression gives, for whoever shows its value.
+    fn told(&mut self, typed: &Typed) {
+        if let Some(gives) = self.program.expr_types.get_mut(typed.id.index()) {
+            *gives = match typed.ty {
+                Ty::Number(dimension) => Gives::Number(dimension),
+                Ty::Value(domain) => Gives::Value(domain),
+                Ty::Date => Gives::Date,
+            };
+        }
     }
 
     fn one_expr(&mut self, expr: &'a ast::Expr, wanted: Option<Ty>) -> Option<Typed> {
@@ -113,6 +126,15 @@ impl<'a> Lower<'a> {
                 let id = self.emit_expr(made, span);
                 Some(Typed::plain(id, Ty::Number(dimension)))
             }
+            ExprKind::Either(which, one, two) => self.either(*which, one, two, wanted, span),
+            ExprKind::Next { series, way, of } => self.next(series, *way, of, span),
+            ExprKind::FirstRow { table, keys, across, bound, limit } => {
+                self.first_row(table, keys, across.as_deref(), *bound, limit, span)
+            }
+            ExprKind::Provided(inner, case, otherwise) => {
+                self.provided(inner, case, otherwise.as_deref(), wanted, span)
+            }
+            ExprKind::Each { list, filter, of } => self.each(list, filter.as_ref(), of, wanted, span),
             ExprKind::Clauses(clauses) => {
                 self.say(
                     Diagnostic::error(Code::WrongType, "conditions where a value is expected")
@@ -238,7 +260,7 @@ impl<'a> Lower<'a> {
         }
     }
 
-    fn number_type(&mut self, typed: &Typed, span: Span) -> Option<Dimension> {
+    pub(super) fn number_type(&mut self, typed: &Typed, span: Span) -> Option<Dimension> {
         match typed.ty {
             Ty::Number(dimension) => Some(dimension),
             Ty::Value(_) | Ty::Date => {
@@ -271,7 +293,15 @@ impl<'a> Lower<'a> {
         Some((first, second?, dimension))
     }
 
-    fn differ(&mut self, one: Dimension, one_span: Span, two: Dimension, two_span: Span, what: &str, span: Span) {
+    pub(super) fn differ(
+        &mut self,
+        one: Dimension,
+        one_span: Span,
+        two: Dimension,
+        two_span: Span,
+        what: &str,
+        span: Span,
+    ) {
         self.say(
             Diagnostic::error(Code::DimensionsDiffer, format!("`{what}` between {} and {}", one.name(), two.name()))
                 .at(span, "not of one kind")
@@ -338,6 +368,7 @@ impl<'a> Lower<'a> {
             return Some(Typed::plain(id, Ty::Number(Dimension::COUNT)));
         };
         let of = of?;
+        self.told(&of);
         let made = match fold {
             Fold::Count => return None,
             Fold::Sum => {
@@ -374,7 +405,7 @@ impl<'a> Lower<'a> {
     }
 
     /// Whether no value of the expression can be below zero.
-    fn never_negative(&self, id: ExprId) -> bool {
+    pub(super) fn never_negative(&self, id: ExprId) -> bool {
         match self.program.expr(id) {
             Expr::Number(number) => !number.is_negative(),
             Expr::Read(place) => self.schema().field(place.object.thing, place.field).never_negative,
@@ -390,7 +421,12 @@ impl<'a> Lower<'a> {
                 .all(|cell| !matches!(cell, crate::ir::program::CellValue::Number(n) if n.is_negative())),
             Expr::Before(a, _) => self.never_negative(*a),
             Expr::Formula(_, formula) => self.never_negative(self.program.formulas[formula.index()].expr),
-            Expr::Sub(..) | Expr::Value(..) => false,
+            Expr::Provided { then, otherwise, .. } => self.never_negative(*then) && self.never_negative(*otherwise),
+            Expr::Larger(a, b) => self.never_negative(*a) || self.never_negative(*b),
+            Expr::Smaller(a, b) => self.never_negative(*a) && self.never_negative(*b),
+            Expr::Next(series, ..) => self.program.series[series.index()].values.iter().all(|n| !n.is_negative()),
+            Expr::Reading(_, options) => options.iter().all(|o| self.never_negative(*o)),
+            Expr::Sub(..) | Expr::Value(..) | Expr::FirstRow(_) => false,
         }
     }
 
@@ -403,6 +439,21 @@ impl<'a> Lower<'a> {
         Some(Typed::plain(id, first.ty))
     }
 
+    /// Which table an address names, or a diagnostic.
+    pub(super) fn table_at(&mut self, address: &ast::Address) -> Option<usize> {
+        if let Some(at) = self.tables.get(address.text.as_str()) {
+            return Some(*at);
+        }
+        let near = nearest(&address.text, self.tables.keys().map(String::as_str)).map(str::to_string);
+        let diagnostic = Diagnostic::error(Code::UnknownSection, format!("there is no table {}", address.text))
+            .at(address.span, "not loaded");
+        self.say(match near {
+            Some(near) => diagnostic.help(format!("did you mean {near}?")),
+            None => diagnostic.help("declare it with `table … by … gives …`"),
+        });
+        None
+    }
+
     pub(super) fn lookup(
         &mut self,
         address: &ast::Address,
@@ -410,16 +461,7 @@ impl<'a> Lower<'a> {
         across: bool,
         span: Span,
     ) -> Option<Typed> {
-        let Some(at) = self.tables.get(address.text.as_str()).copied() else {
-            let near = nearest(&address.text, self.tables.keys().map(String::as_str)).map(str::to_string);
-            let diagnostic = Diagnostic::error(Code::UnknownSection, format!("there is no table {}", address.text))
-                .at(address.span, "not loaded");
-            self.say(match near {
-                Some(near) => diagnostic.help(format!("did you mean {near}?")),
-                None => diagnostic.help("declare it with `table … by … gives …`"),
-            });
-            return None;
-        };
+        let at = self.table_at(address)?;
         let types = self.table_types.get(at)?.clone();
         let table = crate::ir::program::TableId(u32::try_from(at).ok()?);
         let has_across = self.program.tables.get(at).is_some_and(|t| t.across);
@@ -477,7 +519,7 @@ impl<'a> Lower<'a> {
         Some(Typed::plain(id, types.gives))
     }
 
-    fn key(&mut self, typed: Typed, wanted: Ty, name: &str, span: Span) -> Option<ExprId> {
+    pub(super) fn key(&mut self, typed: Typed, wanted: Ty, name: &str, span: Span) -> Option<ExprId> {
         let fits = match (typed.ty, wanted) {
             (Ty::Number(from), Ty::Number(to)) => self.brought(typed.clone(), from, to, span).map(|t| t.id),
             (one, two) if one == two => Some(typed.id),

@@ -55,6 +55,8 @@ pub(super) struct Gathered<'a> {
     pub(super) tables: Vec<&'a Table>,
     pub(super) readings: Vec<&'a Reading>,
     pub(super) sections: Vec<&'a Section>,
+    pub(super) amounts: Vec<&'a Amount>,
+    pub(super) series: Vec<&'a Series>,
     /// Fields that amendments declare.
     pub(super) fields: Vec<&'a (Name, Field)>,
 }
@@ -141,6 +143,8 @@ fn item_span(item: &Item) -> crate::base::source::Span {
         Item::Changes(x) => x.span,
         Item::Jurisdiction(x) => x.span,
         Item::Beside(x) => x.span(),
+        Item::Amount(x) => x.name.span,
+        Item::Series(x) => x.address.span,
     }
 }
 
@@ -157,6 +161,8 @@ impl<'a> Gathered<'a> {
             Item::Limit(x) => self.limits.push(x),
             Item::Table(x) => self.tables.push(x),
             Item::Reading(x) => self.readings.push(x),
+            Item::Amount(x) => self.amounts.push(x),
+            Item::Series(x) => self.series.push(x),
         }
     }
 }

@@ -1,5 +1,6 @@
 //! The state of lowering: what is declared, which frame is being read, and the emission of nodes with their origins.
 
+use super::amount::Worked;
 use super::gather::Gathered;
 use super::measure::{Size, Sizes};
 use super::vocabulary::twice;
@@ -7,8 +8,8 @@ use crate::base::dimension::Dimension;
 use crate::base::source::{Sources, Span};
 use crate::diag::{Code, Diagnostic, Diagnostics};
 use crate::ir::program::{
-    Expr, ExprId, Formula, FormulaId, Kind, KindId, Mark, Object, Origin, OriginId, Program, Reading, ReadingId, Test,
-    TestId,
+    Expr, ExprId, Formula, FormulaId, Gives, Kind, KindId, Mark, Object, Origin, OriginId, Program, Reading, ReadingId,
+    SeriesId, Test, TestId,
 };
 use crate::ir::schema::{DomainId, FieldType, Schema, ThingId};
 use crate::syntax::ast;
@@ -101,10 +102,11 @@ pub(super) struct Lower<'a> {
     pub(super) declared: Vec<Declared<'a>>,
     pub(super) conditions: BTreeMap<(ThingId, String), usize>,
     pub(super) kind_state: BTreeMap<(usize, Side), State<KindId>>,
-    pub(super) defines: Vec<(&'a ast::Define, ThingId)>,
+    pub(super) defines: Vec<(Worked<'a>, ThingId)>,
     pub(super) define_names: BTreeMap<(ThingId, String), usize>,
     pub(super) define_state: Vec<State<(FormulaId, Ty)>>,
     pub(super) limits: BTreeMap<String, &'a ast::Limit>,
+    pub(super) series: BTreeMap<String, SeriesId>,
     pub(super) tables: BTreeMap<String, usize>,
     /// The table of the second system of a table whose cells are stated in two.
     pub(super) second_tables: BTreeMap<usize, usize>,
@@ -165,6 +167,7 @@ impl<'a> Lower<'a> {
             define_names: BTreeMap::new(),
             define_state: Vec::new(),
             limits: BTreeMap::new(),
+            series: BTreeMap::new(),
             tables: BTreeMap::new(),
             second_tables: BTreeMap::new(),
             table_types: Vec::new(),
@@ -222,17 +225,11 @@ impl<'a> Lower<'a> {
         for reading in &gathered.readings {
             self.declare_reading(reading);
         }
-        for define in &gathered.defines {
-            let Some(thing) = self.thing(&define.thing) else { continue };
-            let key = (thing, define.name.text.to_string());
-            if let Some(first) = self.define_names.get(&key).and_then(|at| self.defines.get(*at)) {
-                let diagnostic = twice(&define.name, first.0.name.span);
-                self.say(diagnostic);
-                continue;
+        let defines = gathered.defines.iter().map(|d| Worked::Define(d));
+        for worked in defines.chain(gathered.amounts.iter().map(|a| Worked::Amount(a))) {
+            if let Some(thing) = self.thing(worked.thing()) {
+                self.declare_worked(worked, thing);
             }
-            self.define_names.insert(key, self.defines.len());
-            self.defines.push((define, thing));
-            self.define_state.push(State::Fresh);
         }
         for limit in &gathered.limits {
             if let Some(first) = self.limits.insert(limit.name.text.to_string(), limit) {
@@ -275,6 +272,9 @@ impl<'a> Lower<'a> {
         });
         self.reading_ids.insert(reading.name.text.to_string(), id);
         match self.schema().thing_named(&reading.of.text) {
+            Some(thing) if reading.options.iter().any(|o| matches!(o.says, ast::ReadingSays::Value(_))) => {
+                self.declare_worked(Worked::Reading(reading), thing);
+            }
             Some(thing) => self.condition(
                 &reading.name,
                 Declared {
@@ -313,6 +313,9 @@ impl<'a> Lower<'a> {
 
     /// Lowers everything, so that every mistake is found even where nothing is used.
     pub(super) fn lower_all(&mut self, gathered: &Gathered<'a>) {
+        for series in &gathered.series {
+            self.series(series);
+        }
         for table in &gathered.tables {
             self.table(table);
         }
@@ -393,6 +396,13 @@ impl<'a> Lower<'a> {
         for option in &reading.options {
             match &option.says {
                 ast::ReadingSays::Items(items) => options.push(self.all_items(items, side)),
+                ast::ReadingSays::Value(expr) => {
+                    self.say(
+                        Diagnostic::error(Code::WrongType, "a reading that is a value here and a condition there")
+                            .at(expr.span, "this is a value"),
+                    );
+                    options.push(self.never(expr.span));
+                }
                 ast::ReadingSays::Enough(_, span) => {
                     self.say(
                         Diagnostic::error(Code::WrongType, "a reading of a thing states conditions")
@@ -412,26 +422,28 @@ impl<'a> Lower<'a> {
     /// A named expression in the core, with its type.
     pub(super) fn formula(&mut self, at: usize) -> Option<(FormulaId, Ty)> {
         let (define, thing) = *self.defines.get(at)?;
+        let (name, per) = (define.name(), define.per());
         match self.define_state.get(at).copied()? {
             State::Done(done) => return Some(done),
             State::Running => {
-                self.ring(&define.name.text, define.name.span);
+                self.ring(&name.text, name.span);
                 return None;
             }
             State::Failed => return None,
             State::Fresh => {}
         }
         if self.running.len() >= MOST_RUNNING {
-            self.too_much(&define.name.text, define.name.span, &long_chain());
+            self.too_much(&name.text, name.span, &long_chain());
             return None;
         }
         self.define_state[at] = State::Running;
-        self.running.push((define.name.text.to_string(), define.name.span));
+        self.running.push((name.text.to_string(), name.span));
         let frames = std::mem::take(&mut self.frames);
-        let per = define.per.as_ref().map_or_else(String::new, |a| a.text.to_string());
         let cite = std::mem::replace(&mut self.cite, per.clone());
         self.frames.push(Frame { var: 0, thing, slot: None });
-        let typed = self.expr(&define.expr, None);
+        let mut lines = Vec::new();
+        let typed = self.worked(define, &mut lines);
+        let origin = self.origin(define.span(), &marks(define.marks()));
         self.frames = frames;
         self.cite = cite;
         self.running.pop();
@@ -441,13 +453,22 @@ impl<'a> Lower<'a> {
         };
         let size = self.sizes.expr(&self.program, typed.id);
         if let Some(why) = size.too_much() {
-            self.too_much(&define.name.text, define.name.span, &why);
+            self.too_much(&name.text, name.span, &why);
             self.define_state[at] = State::Fresh;
             return None;
         }
         self.sizes.formulas.push(size);
         let id = FormulaId(u32::try_from(self.program.formulas.len()).ok()?);
-        self.program.formulas.push(Formula { name: define.name.text.to_string(), thing, cite: per, expr: typed.id });
+        self.program.formulas.push(Formula {
+            name: name.text.to_string(),
+            thing,
+            cite: per,
+            expr: typed.id,
+            lines,
+            unit: define.unit(),
+            title: define.title().to_string(),
+            origin,
+        });
         self.define_state[at] = State::Done((id, typed.ty));
         Some((id, typed.ty))
     }
@@ -555,6 +576,7 @@ impl<'a> Lower<'a> {
         let origin = self.origin(span, &[]);
         let id = ExprId(u32::try_from(self.program.exprs.len()).unwrap_or(u32::MAX));
         self.program.exprs.push(expr);
+        self.program.expr_types.push(Gives::Untold);
         self.program.expr_origins.push(origin);
         id
     }

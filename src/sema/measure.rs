@@ -111,6 +111,20 @@ impl Sizes {
             }
             Expr::Before(a, _) => self.expr(program, *a),
             Expr::Formula(_, formula) => self.formulas.get(formula.index()).copied().unwrap_or_default().under(),
+            Expr::Provided { case, then, otherwise } => {
+                let values = self.expr(program, *then).beside(self.expr(program, *otherwise));
+                Size { factors: values.factors, ..values.beside(self.test(program, *case)) }
+            }
+            Expr::Larger(a, b) | Expr::Smaller(a, b) => self.expr(program, *a).beside(self.expr(program, *b)),
+            Expr::Next(_, _, of) => Size { factors: 1, ..self.expr(program, *of) },
+            Expr::FirstRow(row) => {
+                let keys = row.keys.iter().chain(&row.column).chain([&row.limit]);
+                let keys = keys.fold(Size::default(), |all, key| all.beside(self.expr(program, *key)));
+                Size { factors: 1, ..keys }
+            }
+            Expr::Reading(_, options) => {
+                options.iter().fold(Size::default(), |all, option| all.beside(self.expr(program, *option)))
+            }
         };
         size.under()
     }

@@ -4,6 +4,7 @@
 //! (`clause`), expressions (`expr`), tables (`table`) and sections (`section`) into the core. Nothing is evaluated here
 //! and no edition is composed.
 
+mod amount;
 mod clause;
 mod expr;
 mod figure;

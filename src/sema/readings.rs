@@ -123,6 +123,24 @@ impl Walk<'_> {
             }
             Expr::Lookup(_, keys) => keys.iter().for_each(|k| self.expr(*k, found)),
             Expr::Formula(_, formula) => found.extend(self.formula(*formula)),
+            Expr::Provided { case, then, otherwise } => {
+                self.test(*case, found);
+                self.expr(*then, found);
+                self.expr(*otherwise, found);
+            }
+            Expr::Larger(a, b) | Expr::Smaller(a, b) => {
+                self.expr(*a, found);
+                self.expr(*b, found);
+            }
+            Expr::Next(_, _, of) => self.expr(*of, found),
+            Expr::FirstRow(row) => {
+                row.keys.iter().chain(&row.column).for_each(|k| self.expr(*k, found));
+                self.expr(row.limit, found);
+            }
+            Expr::Reading(reading, options) => {
+                found.insert(*reading);
+                options.iter().for_each(|o| self.expr(*o, found));
+            }
         }
     }
 }

@@ -734,6 +734,13 @@ impl<'a> Lower<'a> {
                     options.push(match &option.says {
                         ast::ReadingSays::Enough(runs, span) => self.enough(runs, *span, around, first, drafts),
                         ast::ReadingSays::Items(items) => self.all_items(items, Side::Favour),
+                        ast::ReadingSays::Value(expr) => {
+                            self.say(
+                                Diagnostic::error(Code::WrongType, "a value where a condition is expected")
+                                    .at(expr.span, "a reading of an exception says what is enough"),
+                            );
+                            self.never(expr.span)
+                        }
                     });
                 }
                 Some(self.emit(Test::Reading(id, options.into()), reading.name.span))
@@ -1002,7 +1009,7 @@ fn disputes(said: &Enough, reading: &ast::Reading) -> bool {
     };
     reading.options.iter().any(|option| match &option.says {
         ast::ReadingSays::Enough(own, _) => texts(own) == texts(runs),
-        ast::ReadingSays::Items(_) => false,
+        ast::ReadingSays::Items(_) | ast::ReadingSays::Value(_) => false,
     })
 }
 

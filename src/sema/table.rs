@@ -141,16 +141,11 @@ impl<'a> Lower<'a> {
             rows.push(TableRow { keys: made, cells, origin });
             spans.push(row.span);
         }
-        if row_keys == 1 {
-            let single: Vec<(RowKey, Span)> =
-                rows.iter().zip(&spans).filter_map(|(r, s)| Some((r.keys.first()?.clone(), *s))).collect();
-            let mode = keys.first()?.mode;
-            self.ordered_keys(&single, mode);
-        } else {
-            for (at, row) in rows.iter().enumerate() {
-                if let Some(first) = rows[..at].iter().position(|other| other.keys == row.keys) {
-                    self.overlap(spans[first], spans[at]);
-                }
+        for (at, key) in keys.iter().enumerate().take(row_keys) {
+            let whole = matches!(types.get(at), Some((_, Ty::Number(d))) if super::amount::whole(*d));
+            for run in runs(&rows, &spans, at) {
+                self.ordered_keys(&run, key.mode);
+                self.touching(&run, key.mode, whole, table.closed || table.gaps);
             }
         }
         let lowered = Table {
@@ -165,17 +160,18 @@ impl<'a> Lower<'a> {
                 Ty::Value(domain) => Some(domain),
                 Ty::Number(_) | Ty::Date => None,
             },
-            measures: match gives {
+            dimension: match gives {
                 Ty::Number(dimension) => Some(dimension),
                 Ty::Value(_) | Ty::Date => None,
             },
+            unit: unit.and_then(|u| crate::base::unit::lookup(&u.text)),
             origin,
         };
         Some((lowered, TableTypes { keys: types, gives }))
     }
 
     /// A dimension, choice or scale by name.
-    fn type_named(&mut self, name: &ast::Name) -> Option<Ty> {
+    pub(super) fn type_named(&mut self, name: &ast::Name) -> Option<Ty> {
         if let Some(at) = self.schema().domains.iter().position(|d| d.name == name.text) {
             return Some(Ty::Value(DomainId(u16::try_from(at).ok()?)));
         }
@@ -297,6 +293,53 @@ impl<'a> Lower<'a> {
         }
     }
 
+    /// Ranges that leave nothing out between them, and rows that state one end where the other is the row before.
+    fn touching(&mut self, keys: &[(RowKey, Span)], mode: RowMode, whole: bool, intended: bool) {
+        let is_range = |key: &RowKey| match key {
+            RowKey::Numbers(ranges) => ranges.iter().any(|(low, high)| low != high),
+            RowKey::Over(_) | RowKey::Set(_) => false,
+        };
+        for (at, (key, span)) in keys.iter().enumerate() {
+            if mode != RowMode::Exact {
+                if is_range(key) {
+                    let (reach, write) = match mode {
+                        RowMode::NextDown => ("reaches up to the row behind it", "its start alone"),
+                        RowMode::NextUp | RowMode::Exact => ("reaches down to the row before it", "`up to` its end"),
+                    };
+                    self.say(
+                        Diagnostic::error(Code::StatedLowerEnd, "a row says where it begins and where it ends")
+                            .at(*span, format!("in this table a row {reach}"))
+                            .help(format!("write {write}")),
+                    );
+                }
+                continue;
+            }
+            let Some((before, first)) = at.checked_sub(1).and_then(|n| keys.get(n)) else { continue };
+            if intended || !(is_range(key) || is_range(before)) {
+                continue;
+            }
+            let end = match before {
+                RowKey::Numbers(ranges) => ranges.last().and_then(|(_, high)| high.clone()),
+                RowKey::Over(_) | RowKey::Set(_) => None,
+            };
+            let (next, above) = match key {
+                RowKey::Numbers(ranges) => (ranges.first().and_then(|(low, _)| low.clone()), false),
+                RowKey::Over(limit) => (Some(limit.clone()), true),
+                RowKey::Set(_) => (None, false),
+            };
+            let (Some(end), Some(next)) = (end, next) else { continue };
+            let step = if whole && !above { Number::ONE } else { Number::ZERO };
+            if next.sub(&end) > step {
+                self.say(
+                    Diagnostic::error(Code::RowsWithGap, "values between two rows lie in neither")
+                        .at(*span, "begins above")
+                        .at(*first, "the end of this row")
+                        .help("write `up to` the end of each row, or add `, gaps intended` where the code means it"),
+                );
+            }
+        }
+    }
+
     fn overlap(&mut self, first: Span, second: Span) {
         self.say(
             Diagnostic::error(Code::RowsOverlap, "two rows answer to one key")
@@ -327,6 +370,21 @@ impl<'a> Lower<'a> {
             }
         }
     }
+}
+
+/// Rows that differ in one key alone, as runs of that key, in the order of the table.
+fn runs(rows: &[TableRow], spans: &[Span], key: usize) -> Vec<Vec<(RowKey, Span)>> {
+    let mut runs: Vec<(Vec<&RowKey>, Vec<(RowKey, Span)>)> = Vec::new();
+    for (row, span) in rows.iter().zip(spans) {
+        let others: Vec<&RowKey> =
+            row.keys.iter().enumerate().filter(|(at, _)| *at != key).map(|(_, own)| own).collect();
+        let Some(own) = row.keys.get(key) else { continue };
+        match runs.iter_mut().find(|(known, _)| *known == others) {
+            Some((_, run)) => run.push((own.clone(), *span)),
+            None => runs.push((others, vec![(own.clone(), *span)])),
+        }
+    }
+    runs.into_iter().map(|(_, run)| run).collect()
 }
 
 /// What a key is ordered by.

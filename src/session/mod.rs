@@ -18,6 +18,7 @@ use crate::facts::installation::Installation;
 pub use crate::ir::program::Program;
 use crate::ir::schema::{Schema, ThingId};
 use crate::rehearse::{self, Rehearsal, Wish};
+use crate::report::Worksheets;
 use crate::sema::{self, Book, Figured};
 pub use crate::syntax::ast::FactsFile;
 use crate::syntax::ast::{Figure, Rulebook};
@@ -268,6 +269,47 @@ impl Session {
     /// Checks one file of facts against a book.
     pub fn install_shared(&self, program: &Program, file: &FactsFile) -> (Installation, Diagnostics) {
         crate::facts::install(&program.schema, &[file])
+    }
+
+    /// Works out a definition, an amount, what a section compares with, or what reads a table or series, each for every
+    /// stated thing of its kind. Errors: nothing of that name, or no such thing in the facts.
+    pub fn work(
+        &self,
+        program: &Program,
+        installation: &Installation,
+        choices: &Choices,
+        what: &str,
+    ) -> (Option<Worksheets>, Diagnostics) {
+        let what = what.trim();
+        let sought = crate::eval::sought(program, what);
+        if sought.is_empty() {
+            let names = program.formulas.iter().map(|f| f.name.as_str());
+            let numbers = program.formulas.iter().map(|f| f.cite.as_str()).filter(|cite| !cite.is_empty());
+            let title = format!("nothing called `{what}` is worked out in {}", program.edition);
+            let diagnostic = Diagnostic::error(Code::NothingWorkedOut, title);
+            let near = nearest(what, names.clone().chain(numbers)).map(str::to_string);
+            let diagnostic = match near {
+                Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+                None => {
+                    let mut names: Vec<&str> = names.collect();
+                    names.sort_unstable();
+                    names.dedup();
+                    diagnostic.help(format!("worked out there: {}", names.join(", ")))
+                }
+            };
+            return (None, diagnostic.into());
+        }
+        let sheets = crate::report::worksheets(program, installation, choices, what, &sought);
+        if sheets.worksheets.is_empty() {
+            let mut things: Vec<&str> = sought.iter().map(|s| program.schema.thing(s.thing).name.as_str()).collect();
+            things.sort_unstable();
+            things.dedup();
+            let title = format!("the facts describe nothing to work `{what}` out for");
+            let diagnostic = Diagnostic::error(Code::NothingToWorkFor, title)
+                .help(format!("it is worked out for each {}; describe one", things.join(" or ")));
+            return (None, diagnostic.into());
+        }
+        (Some(sheets), Diagnostics::new())
     }
 
     /// Checks facts against a book.

@@ -70,6 +70,10 @@ pub enum Item {
     Table(Table),
     /// A disputed text with its readings.
     Reading(Reading),
+    /// An itemised total.
+    Amount(Amount),
+    /// Standard values in rising order.
+    Series(Series),
     /// Changes to a book: an edition that follows another, an interim or a local amendment.
     Changes(ChangeSet),
     /// A place and the editions it adopted; it belongs to no edition.
@@ -327,6 +331,28 @@ pub enum Rounding {
     UpFrom(Number),
 }
 
+/// Which of two values.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Extreme {
+    /// The larger.
+    Larger,
+    /// The smaller.
+    Smaller,
+}
+
+/// Where a series is entered from a value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Way {
+    /// `above`
+    Above,
+    /// `at or above`
+    AtOrAbove,
+    /// `below`
+    Below,
+    /// `at or below`
+    AtOrBelow,
+}
+
 /// How a list is folded into one value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Fold {
@@ -388,6 +414,41 @@ pub enum ExprKind {
     PerOrFraction(Box<Expr>, Box<Expr>),
     /// Rounded.
     Rounded(Box<Expr>, Rounding),
+    /// `larger of A and B`, `smaller of A and B`.
+    Either(Extreme, Box<Expr>, Box<Expr>),
+    /// `next of series 240.6(A) above X`.
+    Next {
+        /// The series.
+        series: Address,
+        /// Which way from the value, and whether the value itself counts.
+        way: Way,
+        /// The value.
+        of: Box<Expr>,
+    },
+    /// `first row of table 310.16 at K across C where at least X`.
+    FirstRow {
+        /// The table.
+        table: Address,
+        /// Keys in the table's order, the last left out: it is what is sought.
+        keys: Vec<Expr>,
+        /// The column.
+        across: Option<Box<Expr>>,
+        /// [`Bound::AtLeast`] or [`Bound::MoreThan`].
+        bound: Bound,
+        /// What the cell must reach.
+        limit: Box<Expr>,
+    },
+    /// `A if CLAUSES, otherwise B`; without the other case only a line of an amount.
+    Provided(Box<Expr>, Clauses, Option<Box<Expr>>),
+    /// `each LIST where CLAUSES: E`: the sum over the members; only a line of an amount.
+    Each {
+        /// The list.
+        list: ListRef,
+        /// Which members count.
+        filter: Option<Clauses>,
+        /// What each adds.
+        of: Box<Expr>,
+    },
     /// Conditions in parentheses.
     Clauses(Clauses),
 }
@@ -778,6 +839,8 @@ pub struct Table {
     pub across: Option<TableKey>,
     /// `no other size`: outside the rows is not permitted, not a gap.
     pub closed: bool,
+    /// `gaps intended`: the printed ranges leave values out, and the book means it.
+    pub gaps: bool,
     /// The type of the cells, by name.
     pub gives: Name,
     /// The unit of bare numbers.
@@ -844,6 +907,63 @@ pub enum ReadingSays {
     Enough(Vec<Vec<Name>>, Span),
     /// Lines that must all hold.
     Items(Items),
+    /// The value that the text then gives.
+    Value(Expr),
+}
+
+/// `amount box-fill of box : volume in in3, per 314.16(B) "…" { … }`: a total of lines.
+#[derive(Debug, Clone)]
+pub struct Amount {
+    /// Its name.
+    pub name: Name,
+    /// The thing it is computed for.
+    pub thing: Name,
+    /// What kind of quantity it is, by name.
+    pub ty: Name,
+    /// The unit it is told in.
+    pub unit: Option<Name>,
+    /// The section it paraphrases.
+    pub per: Option<Address>,
+    /// Its title, in our words.
+    pub title: Option<CompactString>,
+    /// What adds up.
+    pub lines: Vec<AmountLine>,
+    /// Source marks.
+    pub marks: Vec<Mark>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// One line of an amount.
+#[derive(Debug, Clone)]
+pub struct AmountLine {
+    /// `(5)`
+    pub label: Option<Name>,
+    /// `as name:`
+    pub name: Option<Name>,
+    /// What it adds.
+    pub expr: Expr,
+    /// Source marks.
+    pub marks: Vec<Mark>,
+    /// Place of the whole.
+    pub span: Span,
+}
+
+/// `series 240.6(A) "…" : current { 15 A, 20 A }`: standard values.
+#[derive(Debug, Clone)]
+pub struct Series {
+    /// Its printed number.
+    pub address: Address,
+    /// Its title, in our words.
+    pub title: Option<CompactString>,
+    /// What kind of quantity they are, by name.
+    pub ty: Name,
+    /// The values, smallest first.
+    pub values: Vec<Value>,
+    /// Source marks.
+    pub marks: Vec<Mark>,
+    /// Place of the whole.
+    pub span: Span,
 }
 
 // ------------------------------------------------------------------------------------------------ changes
@@ -947,6 +1067,8 @@ pub enum ChangeKind {
     In(ChangeTarget, Vec<Edit>),
     /// `in table 250.122: …`
     InTable(Address, Vec<TableEdit>),
+    /// `in series 240.6(A): …`
+    InSeries(Address, Vec<SeriesEdit>),
     /// `insert 250.118(5)(c) "Size" { … }; (c) moves to (d)`
     Insert {
         /// Where.
@@ -994,8 +1116,8 @@ pub enum ChangeKind {
     Start(Address, Name, Name, Option<Clauses>),
     /// `lapse A on DATE by CLOCK`, perhaps only `when …`
     Lapse(Address, Name, Name, Option<Clauses>),
-    /// `carry A, B unchecked`
-    Carry(Vec<Address>),
+    /// `carry A, table B unchecked`
+    Carry(Vec<Carried>),
     /// `delete table 250.122`
     DeleteTable(Address),
     /// `use table 250.122 of nec 2014`
@@ -1188,6 +1310,10 @@ pub enum Edit {
     StrikeItem(Vec<Name>),
     /// `strike rating, was 15 A or 20 A`
     StrikeCondition(Clause, Option<ChangeValue>),
+    /// `was E, now E`: the value of an amount's line, or of a definition.
+    Value(Expr, Expr, Span),
+    /// `add line (6) …`, in an amount.
+    AddLine(AmountLine),
     /// `voltage was 125 V, now 125 V through 250 V`
     WasNow(Path, ChangeValue, ChangeValue, Span),
 }
@@ -1199,6 +1325,26 @@ pub enum ChangeValue {
     Bound(Bound, Box<Expr>, Span),
     /// `125 V through 250 V`
     Values(Vec<ValueRange>, Span),
+}
+
+/// What is carried into an edition without being checked.
+#[derive(Debug, Clone)]
+pub enum Carried {
+    /// A section, paragraph, definition or amount.
+    Part(Address),
+    /// `table 310.16`
+    Table(Address),
+    /// `series 240.6(A)`
+    Series(Address),
+}
+
+/// A change within a series.
+#[derive(Debug, Clone)]
+pub enum SeriesEdit {
+    /// `add 10 A`
+    Add(Value),
+    /// `strike 601 A`
+    Strike(Value),
 }
 
 /// A change within a table.

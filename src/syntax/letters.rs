@@ -161,10 +161,29 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         }
         Rule::delay | Rule::delete_table | Rule::use_table => return None,
         Rule::section_number => "a section number such as 250.118(5)",
+        Rule::amount_line | Rule::each_line => "a line such as `(4) each device: 2 x allowance`",
+        Rule::valued | Rule::option_value => "a value",
+        Rule::either_of | Rule::larger_of | Rule::smaller_of => "`larger of A and B`",
+        Rule::next_of => "`next of series 240.6(A) above X`",
+        Rule::above | Rule::below | Rule::at_or_above | Rule::at_or_below => "`above`, `at or above` or `below`",
+        Rule::first_row => "`first row of table T where at least X`",
+        Rule::row_across => "`across` and a column",
+        Rule::provided => "`if …, otherwise …`",
+        Rule::gaps => "`gaps intended`",
+        Rule::amount | Rule::series | Rule::in_series | Rule::series_edit | Rule::add_value => return None,
+        Rule::strike_value | Rule::value_was | Rule::add_line => return None,
         Rule::table_edit | Rule::add_row | Rule::strike_row | Rule::cell_was | Rule::insert => return None,
         Rule::whole_body | Rule::moves | Rule::move_to | Rule::delete | Rule::reserve | Rule::replace => return None,
         Rule::renumber | Rule::use_of | Rule::waive | Rule::release | Rule::addresses | Rule::start => return None,
-        Rule::lapse | Rule::carry | Rule::declare | Rule::add_after | Rule::added | Rule::plain_item => return None,
+        Rule::lapse
+        | Rule::carry
+        | Rule::carried
+        | Rule::of_table
+        | Rule::of_series
+        | Rule::declare
+        | Rule::add_after
+        | Rule::added
+        | Rule::plain_item => return None,
         Rule::edition_span | Rule::span_year => "a year, or years such as 2014 through 2020",
         Rule::said | Rule::answer => "a verdict such as `not met`",
         Rule::target => "a section number or a name",

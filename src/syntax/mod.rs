@@ -10,6 +10,7 @@ pub mod guard;
 mod jurisdiction;
 mod letters;
 mod lone;
+mod read_amount;
 mod read_book;
 mod read_changes;
 mod read_clause;

@@ -31,6 +31,8 @@ impl Reader {
             Rule::kind => self.kind(pair).map(Item::Kind),
             Rule::define => self.define(pair).map(Item::Define),
             Rule::limit => self.limit(pair).map(Item::Limit),
+            Rule::amount => self.amount(pair).map(Item::Amount),
+            Rule::series => self.series(pair).map(Item::Series),
             Rule::table => self.table(pair).map(Item::Table),
             Rule::reading => self.reading(pair).map(Item::Reading),
             Rule::changes => self.changes(pair).map(Item::Changes),
@@ -448,11 +450,7 @@ impl Reader {
             match part.as_rule() {
                 Rule::only_for => only = self.addresses(part),
                 Rule::per => per = part.into_inner().next().map(|p| self.address(&p)),
-                Rule::expr => expr = self.expr(part),
-                Rule::where_part => {
-                    let filter = self.where_part(part)?;
-                    expr = self.narrowed(expr?, filter);
-                }
+                Rule::valued => expr = self.valued(part),
                 _ => marks = self.marks(part),
             }
         }
@@ -489,6 +487,7 @@ impl Reader {
             by: Vec::new(),
             across: None,
             closed: false,
+            gaps: false,
             gives: Name { text: CompactString::default(), span },
             unit: None,
             columns: Vec::new(),
@@ -501,6 +500,7 @@ impl Reader {
                 Rule::text => table.title = self.text(part),
                 Rule::table_key => table.by.extend(self.table_key(part)),
                 Rule::no_other => table.closed = true,
+                Rule::gaps => table.gaps = true,
                 Rule::name => table.gives = self.name(&part),
                 Rule::unit => table.unit = Some(self.name(&part)),
                 Rule::header_row => {
@@ -592,6 +592,7 @@ impl Reader {
                 let span = self.span(&labels);
                 ReadingSays::Enough(self.enough_labels(labels), span)
             }
+            Rule::option_value => ReadingSays::Value(self.valued(block.into_inner().next()?)?),
             _ => ReadingSays::Items(self.items(block)),
         };
         Some(ReadingOption { name, about, says, span })

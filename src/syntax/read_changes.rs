@@ -118,6 +118,16 @@ impl Reader {
                 let address = self.address(&inner.next()?);
                 ChangeKind::InTable(address, inner.filter_map(|edit| self.table_edit(edit)).collect())
             }
+            Rule::in_series => {
+                let address = self.address(&inner.next()?);
+                let mut edits = Vec::new();
+                for edit in inner {
+                    let add = edit.as_rule() == Rule::add_value;
+                    let value = self.value(edit.into_inner().next()?)?;
+                    edits.push(if add { SeriesEdit::Add(value) } else { SeriesEdit::Strike(value) });
+                }
+                ChangeKind::InSeries(address, edits)
+            }
             Rule::insert => {
                 let at = self.address(&inner.next()?);
                 let (mut name, mut title, mut content, mut moves) = (None, None, None, Vec::new());
@@ -239,7 +249,19 @@ impl Reader {
                     ChangeKind::Lapse(address, date, clock, case)
                 }
             }
-            Rule::carry => ChangeKind::Carry(self.addresses(inner.next()?)),
+            Rule::carry => {
+                let mut all = Vec::new();
+                for part in inner {
+                    let mut words = part.into_inner();
+                    let first = words.next()?;
+                    all.push(match first.as_rule() {
+                        Rule::of_table => Carried::Table(self.address(&words.next()?)),
+                        Rule::of_series => Carried::Series(self.address(&words.next()?)),
+                        _ => Carried::Part(self.address(&first)),
+                    });
+                }
+                ChangeKind::Carry(all)
+            }
             Rule::declare => {
                 let name = self.name(&inner.next()?);
                 let thing = self.name(&inner.next()?);
@@ -363,7 +385,7 @@ impl Reader {
     fn edit(&mut self, pair: P) -> Option<Edit> {
         let rule = pair.as_rule();
         let span = self.span(&pair);
-        let mut inner = pair.into_inner();
+        let mut inner = pair.clone().into_inner();
         Some(match rule {
             Rule::title_was => Edit::Title(self.text(inner.next()?)?, self.text(inner.next()?)?, span),
             Rule::enough_was => {
@@ -394,6 +416,8 @@ impl Reader {
                 Edit::AddItem(ListItem { label, name, clauses: clauses?, marks: Vec::new(), span })
             }
             Rule::add_conditions => Edit::AddConditions(self.clauses(inner.next()?)?),
+            Rule::value_was => Edit::Value(self.valued(inner.next()?)?, self.valued(inner.next()?)?, span),
+            Rule::add_line => Edit::AddLine(self.amount_line(pair)?),
             Rule::number_was => {
                 let mut numbers: Vec<Name> = inner.map(|p| self.name(&p)).collect();
                 let new = numbers.pop()?;

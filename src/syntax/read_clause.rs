@@ -282,7 +282,7 @@ impl Reader {
         Some(expr)
     }
 
-    fn atom(&mut self, pair: P) -> Option<Expr> {
+    pub(super) fn atom(&mut self, pair: P) -> Option<Expr> {
         let span = self.span(&pair);
         let kind = match pair.as_rule() {
             Rule::quantity => ExprKind::Quantity(self.quantity(pair)?),
@@ -293,6 +293,7 @@ impl Reader {
             Rule::noun => ExprKind::Path(self.path(pair)),
             Rule::lookup => self.lookup(pair)?,
             Rule::fold => self.fold(pair, None)?,
+            Rule::either_of | Rule::next_of | Rule::first_row => self.chosen(pair)?,
             Rule::group => {
                 let mut inner = pair.into_inner();
                 let clauses = self.clauses(inner.next()?)?;

@@ -20,6 +20,7 @@ pub(super) enum Context {
     Halves,
     Rows,
     Options,
+    Lines,
     Facts,
     Block,
     Place,
@@ -52,6 +53,8 @@ const BOOK: &[(&str, Rule)] = &[
     ("example", Rule::example),
     ("claim", Rule::claim),
     ("survives", Rule::survives),
+    ("amount", Rule::amount),
+    ("series", Rule::series),
 ];
 const EXAMPLE: &[(&str, Rule)] = &[
     ("given", Rule::given),
@@ -101,6 +104,7 @@ fn meant(context: Context, words: &str) -> Result<(Rule, &'static str), Option<&
         Context::Halves => return Ok((Rule::half, "half")),
         Context::Rows => return Ok((Rule::table_row, "row")),
         Context::Options => return Ok((Rule::option, "reading")),
+        Context::Lines => return Ok((Rule::amount_line, "line")),
         Context::Facts if first == "project" => return Ok((Rule::project, "project")),
         Context::Facts if first == "and" => return Ok((Rule::maybe_more_of, "and maybe more")),
         Context::Facts if matches!(first, "before" | "after") => {

@@ -152,6 +152,8 @@ fn named(item: &Item) -> Option<String> {
         Item::Define(x) => Some(x.name.text.to_string()),
         Item::Limit(x) => Some(x.name.text.to_string()),
         Item::Reading(x) => Some(x.name.text.to_string()),
+        Item::Amount(x) => Some(x.name.text.to_string()),
+        Item::Series(x) => Some(format!("series {}", x.address.text)),
         Item::Terms(_)
         | Item::Edition(_)
         | Item::Choice(_)

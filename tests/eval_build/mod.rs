@@ -196,7 +196,16 @@ impl Book {
 
     pub fn formula(&mut self, thing: ThingId, expr: ExprId) -> FormulaId {
         let id = FormulaId(self.program.formulas.len() as u32);
-        self.program.formulas.push(Formula { name: format!("formula-{}", id.0), thing, cite: String::new(), expr });
+        self.program.formulas.push(Formula {
+            name: format!("formula-{}", id.0),
+            thing,
+            cite: String::new(),
+            expr,
+            lines: Vec::new(),
+            unit: None,
+            title: String::new(),
+            origin: OriginId(0),
+        });
         id
     }
 

@@ -1,6 +1,7 @@
 //! A shipped book, opened once, and short ways to ask an inspection for its verdicts.
 #![allow(dead_code, clippy::unwrap_used, clippy::panic)]
 
+use std::collections::BTreeMap;
 use whereas::diag;
 use whereas::ir::program::Program;
 use whereas::report::{self, Inspection, Verdict};
@@ -45,6 +46,24 @@ impl Bench {
             diag::render(&diagnostics, session.sources(), &Default::default())
         );
         report::inspection(&self.program, &installation, &choices)
+    }
+
+    /// Works a value out for every thing of its kind: what comes out, by the thing's name.
+    pub fn work(&self, what: &str, facts: &str, readings: &[String]) -> BTreeMap<String, String> {
+        let mut session = self.session.clone();
+        let (choices, mut diagnostics) = session::choose(&self.program, readings);
+        let (file, more) = session.read_facts(what, facts.as_bytes().to_vec(), FactsForm::Native);
+        diagnostics.extend(more);
+        let (installation, more) = session.install(&self.program, &[file]);
+        diagnostics.extend(more);
+        let (sheets, more) = session.work(&self.program, &installation, &choices, what);
+        diagnostics.extend(more);
+        assert!(
+            !diagnostics.has_errors(),
+            "{what}: {}",
+            diag::render(&diagnostics, session.sources(), &Default::default())
+        );
+        sheets.unwrap().worksheets.into_iter().map(|w| (w.subject, w.value)).collect()
     }
 }
 
