@@ -18,8 +18,12 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("eval", &["base", "ir", "facts"]),
     ("report", &["base", "diag", "ir", "facts", "eval"]),
     ("compare", &["base", "diag", "ir", "edition", "report"]),
-    ("session", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report"]),
-    ("cli", &["diag", "facts", "report", "compare", "session"]),
+    (
+        "session",
+        &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "compare", "carry"],
+    ),
+    ("carry", &["base", "diag", "syntax", "format", "edition", "compare"]),
+    ("cli", &["diag", "facts", "report", "compare", "carry", "session"]),
 ];
 
 /// Words that only these modules may contain.

@@ -81,7 +81,7 @@ pub(super) struct InspectArguments {
 
 #[derive(Debug, Args)]
 pub(super) struct CompareArguments {
-    /// Two or more books, such as "nec 2017" or 2017 or "nec 2020 with harbor-2021"; then files of facts, if any.
+    /// Two or more books, such as "nec 2017" or 2017 or "nec 2020 with harbor-2021"; then files of facts, if any, and rulebooks (.rulebook) to load besides.
     #[arg(required = true, value_name = "BOOKS AND FACTS")]
     pub(super) what: Vec<String>,
     /// Settle a disputed text by a named reading in the books that have it.

@@ -90,6 +90,17 @@ impl Outlet {
         }
     }
 
+    /// Adds rulebooks given one by one; false if they cannot be used.
+    pub(super) fn add_rulebooks<'p>(&mut self, session: &mut Session, files: impl Iterator<Item = &'p Path>) -> bool {
+        let mut diagnostics = Diagnostics::new();
+        for file in files {
+            let Some(bytes) = self.read(file) else { return false };
+            diagnostics.extend(session.add_rulebook(&file.display().to_string(), bytes));
+        }
+        self.complain(&diagnostics, session);
+        !diagnostics.has_errors()
+    }
+
     /// A session with the rulebooks asked for; none if they cannot be used.
     pub(super) fn session(&mut self, rules: &Rules) -> Option<Session> {
         if rules.folders.is_empty() {

@@ -5,6 +5,7 @@
 //! otherwise nothing is changed and both places are shown.
 
 use super::compose::{Composed, Event};
+use super::new_marks;
 use super::site::{self, Site};
 use crate::base::source::{SourceId, Span};
 use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
@@ -19,6 +20,8 @@ pub(super) struct Work<'w, 'b> {
     /// What this set already changed, with the place: two operations on one part are an error.
     pub(super) done: BTreeMap<String, Span>,
     pub(super) diagnostics: &'w mut Diagnostics,
+    /// The part just added, renumbered or taken out, for the event that tells of it where its number does not find it.
+    pub(super) touched: Option<Span>,
 }
 
 /// Applies a set of changes under the name of its document.
@@ -29,7 +32,8 @@ pub(super) fn set(
     books: &[(SourceId, &Rulebook)],
     diagnostics: &mut Diagnostics,
 ) {
-    let mut work = Work { book, document: document.to_string(), books, done: BTreeMap::new(), diagnostics };
+    let mut work =
+        Work { book, document: document.to_string(), books, done: BTreeMap::new(), diagnostics, touched: None };
     for turn in 0..4 {
         for change in set.changes.iter().filter(|c| turn_of(&c.kind) == turn) {
             work.change(change);
@@ -74,11 +78,12 @@ impl Work<'_, '_> {
     }
 
     pub(super) fn event(&mut self, at: &str, what: String, change: &Change) {
+        let node = self.touched.take().or_else(|| site::node(&mut self.book.items, at));
         let mut marks = crate::sema::marks(&change.marks);
-        if let ChangeKind::Added(item) = &change.kind
-            && let Item::Kind(Kind { marks: own, .. }) | Item::Reading(Reading { marks: own, .. }) = item.as_ref()
-        {
-            marks.extend(crate::sema::marks(own));
+        for mark in crate::sema::marks(&new_marks::of_content(&change.kind)) {
+            if !marks.contains(&mark) {
+                marks.push(mark);
+            }
         }
         // What a kind asks belongs to the paragraph that it speaks for, an exception to the part it excepts from.
         let (name, rest) = at.split_at(at.find('(').unwrap_or(at.len()));
@@ -90,7 +95,7 @@ impl Work<'_, '_> {
             Some(per) => (format!("{}{rest}", per.text), format!("{name}: {what}")),
             None => (at.split(" Ex.").next().unwrap_or(at).to_string(), what),
         };
-        let event = Event { document: self.document.clone(), what, marks, span: change.span };
+        let event = Event { document: self.document.clone(), what, marks, span: change.span, node };
         self.book.note(&at, event);
     }
 

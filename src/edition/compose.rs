@@ -21,6 +21,8 @@ pub struct Event {
     pub marks: Vec<Mark>,
     /// Where it is written.
     pub span: Span,
+    /// The part it was done to, by where that part was first written: see [`super::Atom::node`].
+    pub node: Option<Span>,
 }
 
 /// A book ready to be lowered.
@@ -53,8 +55,7 @@ pub fn compose(
     let mut chain = Vec::new();
     let mut composed = edition(books, family, year, &mut chain, diagnostics);
     for name in with {
-        let found = sets(books).find(|s| s.kind != SetKind::Edition && s.name.text == *name);
-        let Some(set) = found else {
+        let Some(set) = amendment(books, name, family, year) else {
             let known: Vec<&str> =
                 sets(books).filter(|s| s.kind != SetKind::Edition).map(|s| s.name.text.as_str()).collect();
             let diagnostic = Diagnostic::error(Code::NoSuchChanges, format!("there is no amendment `{name}`"));
@@ -83,6 +84,36 @@ pub fn compose(
         };
     }
     composed
+}
+
+/// The interim or local amendment of that name: the one to this edition if several bases have one of that name.
+fn amendment<'a>(books: &[(SourceId, &'a Rulebook)], name: &str, family: &str, year: &str) -> Option<&'a ChangeSet> {
+    let named = amendments_named(books, name);
+    let amends =
+        |set: &&ChangeSet| set.base.as_ref().is_none_or(|base| base.family.text == family && base.year.text == year);
+    named.iter().copied().find(amends).or_else(|| named.first().copied())
+}
+
+/// All interim and local amendments of that name, in the order they were loaded: one for each base it was written against.
+pub fn amendments_named<'a>(books: &[(SourceId, &'a Rulebook)], name: &str) -> Vec<&'a ChangeSet> {
+    amendments(books).into_iter().filter(|set| set.name.text == name).collect()
+}
+
+/// All interim and local amendments, in the order they were loaded.
+pub fn amendments<'a>(books: &[(SourceId, &'a Rulebook)]) -> Vec<&'a ChangeSet> {
+    sets(books).filter(|set| set.kind != SetKind::Edition).collect()
+}
+
+/// A book with one more set of changes on top, whatever base that set declares.
+pub fn applied(
+    book: &Composed,
+    set: &ChangeSet,
+    books: &[(SourceId, &Rulebook)],
+    diagnostics: &mut Diagnostics,
+) -> Composed {
+    let mut changed = book.clone();
+    apply::set(&mut changed, set, &set.name.text, books, diagnostics);
+    changed
 }
 
 /// All sets of changes.

@@ -91,6 +91,7 @@ impl Work<'_, '_> {
                         return;
                     }
                 }
+                self.touched = Some(item.span);
                 self.event(&format!("{number}({label})"), what, change);
             }
             Edit::AddConditions(clauses) => {
@@ -115,16 +116,22 @@ impl Work<'_, '_> {
                 self.event(&number, what, change);
             }
             Edit::Number(old, new) => {
+                let mut node = None;
                 let found = match site::find(&mut self.book.items, &target.text) {
                     Some(Site::Exception(Statement {
                         kind: StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..),
+                        span,
                         ..
-                    })) => Some(head),
+                    })) => {
+                        node = Some(*span);
+                        Some(head)
+                    }
                     _ => None,
                 };
                 match found {
                     Some(head) if head.number.as_ref().is_some_and(|own| own.text == old.text) => {
                         head.number = Some(new.clone());
+                        self.touched = node;
                     }
                     Some(head) => {
                         let place = (head.span, format!("says {}", label_of(head)));
@@ -155,7 +162,10 @@ impl Work<'_, '_> {
                     _ => false,
                 };
                 match body {
-                    Some(body) if body.statements.iter().any(is_it) => body.statements.retain(|s| !is_it(s)),
+                    Some(body) if body.statements.iter().any(is_it) => {
+                        self.touched = body.statements.iter().find(|s| is_it(s)).map(|s| s.span);
+                        body.statements.retain(|s| !is_it(s));
+                    }
                     _ => {
                         let title = format!("{number} has no Ex. {}", wanted.text);
                         self.say(Diagnostic::error(Code::NoSuchTarget, title).at(wanted.span, "nothing to strike"));
@@ -217,6 +227,7 @@ impl Work<'_, '_> {
                 return;
             }
         }
+        self.touched = Some(span);
         self.event(number, what, change);
     }
 

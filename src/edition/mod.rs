@@ -5,11 +5,19 @@
 //! documents that made it so ([`Composed::history`]). Adoption by place and date is not here yet.
 
 mod apply;
+mod atoms;
 mod compose;
 mod edits;
+mod new_marks;
 mod parts;
 mod site;
 mod tables;
-mod walk;
+pub(crate) mod walk;
 
-pub use compose::{Composed, Event, compose};
+pub use atoms::{Atom, Atoms, Line, Sort, Until, readdressed};
+pub use compose::{Composed, Event, amendments, amendments_named, applied, compose};
+
+/// Source marks as the core has them.
+pub(crate) fn marks(written: &[crate::syntax::ast::Mark]) -> Vec<crate::ir::program::Mark> {
+    crate::sema::marks(written)
+}

@@ -19,6 +19,7 @@ impl Work<'_, '_> {
             Item::Reading(reading) => reading.name.text == address,
             _ => false,
         });
+        self.touched = site::node(&mut self.book.items, address);
         if let Some(at) = named {
             self.book.items.remove(at);
             return true;

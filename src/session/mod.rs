@@ -8,6 +8,7 @@ mod shipped;
 pub use shipped::RULEBOOKS;
 
 use crate::base::source::{SourceId, Sources};
+use crate::compare::{Dates, Overlay, Window};
 use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
 use crate::edition::{self, Composed};
 use crate::eval::Choices;
@@ -15,7 +16,9 @@ use crate::facts::installation::Installation;
 use crate::ir::program::Program;
 use crate::ir::schema::Schema;
 use crate::sema::{self, Book};
-use crate::syntax::ast::{FactsFile, Rulebook};
+use crate::syntax::ast::{
+    ChangeKind, DateSide, EntryValue, FactItem, FactRange, FactTerm, FactValue, FactsFile, Rulebook,
+};
 use crate::syntax::{self};
 
 /// Loaded rulebooks and the texts of everything read so far.
@@ -129,6 +132,38 @@ impl Session {
         (composed, diagnostics)
     }
 
+    /// The amendments on top of a book, for a comparison: each with its window and the book without it.
+    pub fn overlays(&self, under: &str) -> Vec<Overlay> {
+        let trees = self.trees();
+        let name = BookName::parse(under);
+        let all: Vec<&str> = name.with.iter().map(String::as_str).collect();
+        let without = |at: usize| {
+            let rest: Vec<&str> = all.iter().enumerate().filter(|(n, _)| *n != at).map(|(_, name)| *name).collect();
+            let mut diagnostics = Diagnostics::new();
+            let book = edition::compose(&trees, &name.family, &name.year, &rest, &mut diagnostics);
+            (!diagnostics.has_errors()).then_some(book)
+        };
+        let window = |amendment: &str| {
+            let sets = edition::amendments_named(&trees, amendment);
+            sets.iter().flat_map(|set| &set.changes).find_map(|change| match &change.kind {
+                ChangeKind::InForce { from, until, clock } => Some(Window {
+                    from: from.as_ref().map(|day| day.text.to_string()),
+                    until: until.as_ref().map(|end| (end.date.text.to_string(), end.side == DateSide::Through)),
+                    clock: clock.text.to_string(),
+                }),
+                _ => None,
+            })
+        };
+        all.iter()
+            .enumerate()
+            .map(|(at, amendment)| Overlay {
+                name: amendment.to_string(),
+                window: window(amendment),
+                without: without(at),
+            })
+            .collect()
+    }
+
     /// Opens a book by its name. The program must not be run if an error is among the diagnostics.
     pub fn open(&self, under: &str) -> (Program, Diagnostics) {
         let name = BookName::parse(under);
@@ -179,6 +214,26 @@ impl Session {
         let files: Vec<&FactsFile> = files.iter().collect();
         crate::facts::install(&program.schema, &files)
     }
+}
+
+/// The dates of the project that facts state exactly, by their names.
+pub fn dates(files: &[FactsFile]) -> Dates {
+    let project = files.iter().flat_map(|file| &file.items).filter_map(|item| match item {
+        FactItem::Project { block, .. } => Some(block),
+        _ => None,
+    });
+    project
+        .flat_map(|block| &block.entries)
+        .filter_map(|entry| match &entry.value {
+            EntryValue::Value(FactValue::OneOf(all), _) => match all.as_slice() {
+                [FactRange { from: FactTerm::Date(date), through: None }] => {
+                    Some((entry.name.text.to_string(), date.text.to_string()))
+                }
+                _ => None,
+            },
+            _ => None,
+        })
+        .collect()
 }
 
 /// Chosen readings, each written `reading=option`, or `option` where only one reading has it.
