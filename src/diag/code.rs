@@ -97,6 +97,14 @@ codes! {
     OtherBase "E0705" "an amendment to another base";
     NumberTaken "E0706" "a number or name already taken";
     NoSuchChanges "E0707" "no such amendment";
+    CannotSplit "E0708" "a part that cannot be split like this";
+    MergeDiffers "E0709" "parts that cannot be merged or moved together";
+    CannotBecome "E0710" "a change of form that would change the meaning";
+    NotUsedThere "E0711" "a term that is not used there";
+    OnlyAnExcerpt "E0712" "an edition of which only an excerpt is loaded";
+    DefinitionMissing "E0713" "a text used here whose words are not defined here";
+    ReferenceToGone "E0714" "a reference to something that is gone";
+    ExceptionNumberTwice "E0715" "two exceptions with one number";
 }
 
 impl Code {

@@ -19,6 +19,8 @@ pub(super) struct Work<'w, 'b> {
     pub(super) books: &'w [(SourceId, &'b Rulebook)],
     /// What this set already changed, with the place: two operations on one part are an error.
     pub(super) done: BTreeMap<String, Span>,
+    /// What this set took out, with the place: what referred to it refers to nothing, or to another subject.
+    pub(super) gone: BTreeMap<String, Span>,
     pub(super) diagnostics: &'w mut Diagnostics,
     /// The part just added, renumbered or taken out, for the event that tells of it where its number does not find it.
     pub(super) touched: Option<Span>,
@@ -32,12 +34,36 @@ pub(super) fn set(
     books: &[(SourceId, &Rulebook)],
     diagnostics: &mut Diagnostics,
 ) {
-    let mut work =
-        Work { book, document: document.to_string(), books, done: BTreeMap::new(), diagnostics, touched: None };
+    let mut work = Work {
+        book,
+        document: document.to_string(),
+        books,
+        done: BTreeMap::new(),
+        gone: BTreeMap::new(),
+        diagnostics,
+        touched: None,
+    };
     for turn in 0..4 {
         for change in set.changes.iter().filter(|c| turn_of(&c.kind) == turn) {
             work.change(change);
         }
+    }
+    work.dangling();
+}
+
+/// Puts terms that an edition itself means for some of its parts only where they belong.
+pub(super) fn terms_for_some(
+    book: &mut Composed,
+    terms: &[Item],
+    document: &str,
+    books: &[(SourceId, &Rulebook)],
+    diagnostics: &mut Diagnostics,
+) {
+    let document = document.to_string();
+    let mut work =
+        Work { book, document, books, done: BTreeMap::new(), gone: BTreeMap::new(), diagnostics, touched: None };
+    for term in terms {
+        work.scoped(term);
     }
 }
 
@@ -51,10 +77,24 @@ fn turn_of(kind: &ChangeKind) -> u8 {
         | ChangeKind::Release(..)
         | ChangeKind::Start(..)
         | ChangeKind::Lapse(..)
+        | ChangeKind::Delay { .. }
         | ChangeKind::Carry(_)
+        | ChangeKind::Settle(..)
+        | ChangeKind::LimitWas(..)
+        | ChangeKind::ReadEverywhere(..)
         | ChangeKind::Declare { .. } => 0,
-        ChangeKind::Delete(..) | ChangeKind::Reserve(_) | ChangeKind::Replace { .. } | ChangeKind::Use(..) => 1,
-        ChangeKind::Insert { .. } | ChangeKind::Renumber(..) => 2,
+        ChangeKind::Delete(..)
+        | ChangeKind::Exclude(_)
+        | ChangeKind::Reserve(_)
+        | ChangeKind::Replace { .. }
+        | ChangeKind::NotesFall
+        | ChangeKind::Use { .. } => 1,
+        ChangeKind::Insert { .. }
+        | ChangeKind::Renumber(..)
+        | ChangeKind::Move(..)
+        | ChangeKind::Split(..)
+        | ChangeKind::Merge(..)
+        | ChangeKind::Becomes(..) => 2,
         ChangeKind::AddAfter { .. } | ChangeKind::Added(_) => 3,
     }
 }
@@ -186,19 +226,33 @@ impl Work<'_, '_> {
             ChangeKind::Release(addresses, provided) => {
                 for address in addresses {
                     let what = format!("not required; if provided ({}), still conforms", line::clauses(provided));
-                    self.condition(address, provided.clone(), what, change);
+                    self.scope(address, provided.clone(), what, change);
                 }
             }
-            ChangeKind::Start(address, date, clock) => {
-                let clauses = dated(DateSide::Before, date, clock, true);
-                let what = format!("starts on {} by {}", date.text, clock.text);
-                self.condition(address, clauses, what, change);
+            ChangeKind::Start(address, date, clock, case) => {
+                let clauses = only_if(case.as_ref(), dated(DateSide::Before, date, clock, true));
+                let what = format!("starts on {} by {}{}", date.text, clock.text, when_words(case.as_ref()));
+                self.scope(address, clauses, what, change);
             }
-            ChangeKind::Lapse(address, date, clock) => {
-                let clauses = dated(DateSide::Before, date, clock, false);
-                let what = format!("lapses on {} by {}", date.text, clock.text);
-                self.condition(address, clauses, what, change);
+            ChangeKind::Lapse(address, date, clock, case) => {
+                let clauses = only_if(case.as_ref(), dated(DateSide::Before, date, clock, false));
+                let what = format!("lapses on {} by {}{}", date.text, clock.text, when_words(case.as_ref()));
+                self.scope(address, clauses, what, change);
             }
+            ChangeKind::Delay { at, old, new, clock } => self.delay(at, old, new, clock, change),
+            ChangeKind::Exclude(ranges) => {
+                for (from, through) in ranges {
+                    self.exclude(from, through.as_ref(), change);
+                }
+            }
+            ChangeKind::Move(from, to) => self.shift(from, to, change),
+            ChangeKind::Split(from, parts) => self.split(from, parts, change),
+            ChangeKind::Merge(parts, to) => self.merge(parts, to, change),
+            ChangeKind::Becomes(part, place) => self.becomes(part, place, change),
+            ChangeKind::ReadEverywhere(old, new) => self.read_everywhere(old, new, change),
+            ChangeKind::Settle(reading, option) => self.settle(reading, option, change),
+            ChangeKind::LimitWas(name, old, new) => self.limit_was(name, old, new, change),
+            ChangeKind::NotesFall => self.notes_fall(change),
             ChangeKind::Carry(addresses) => {
                 for address in addresses {
                     let Some(number) = self.number(address) else { continue };
@@ -216,6 +270,7 @@ impl Work<'_, '_> {
                 if !self.claim(&number, change.span) {
                     return;
                 }
+                self.gone.insert(number.clone(), address.span);
                 match site::find(&mut self.book.items, &number) {
                     Some(Site::Section(section)) => {
                         let kind = StatementKind::Notes("reserved".into());
@@ -237,7 +292,7 @@ impl Work<'_, '_> {
                 self.put(&number, title.as_deref(), content, change.span);
                 self.event(&number, "replaced".to_string(), change);
             }
-            ChangeKind::Use(address, edition) => self.graft(address, edition, change),
+            ChangeKind::Use { what, at, edition, words } => self.graft(what, at, edition, *words, change),
             ChangeKind::Insert { at, name, title, content, moves } => {
                 self.insert(at, name.as_ref(), title.as_deref(), content, moves, change);
             }
@@ -272,10 +327,24 @@ impl Work<'_, '_> {
                         return;
                     }
                 };
+                let only = match item.as_ref() {
+                    Item::Kind(Kind { only, .. })
+                    | Item::Define(Define { only, .. })
+                    | Item::Limit(Limit { only, .. }) => !only.is_empty(),
+                    _ => false,
+                };
+                if only {
+                    let name = key;
+                    for number in self.scoped(item).unwrap_or_default() {
+                        self.event(&number, format!("`{name}` has a meaning of its own here"), change);
+                    }
+                    return;
+                }
                 if self.taken(&key, span) {
                     return;
                 }
                 self.book.items.push(item.as_ref().clone());
+                self.anew(&key);
                 self.event(&key, "added".to_string(), change);
             }
         }
@@ -320,6 +389,134 @@ impl Work<'_, '_> {
         found
     }
 
+    /// Adds a condition to where a part applies. An item that is a duty of its own is waived otherwise: a condition added
+    /// to it would be demanded.
+    pub(super) fn scope(&mut self, address: &Address, clauses: Clauses, what: String, change: &Change) {
+        let home = site::number_of(&self.book.items, &address.text)
+            .and_then(|number| Some((site::home(&self.book.items, &number)?, number)));
+        let duty = home.as_ref().is_some_and(|(at, number)| match self.book.items.get(*at) {
+            Some(Item::Section(section)) => {
+                let labels = site::within(section, number).unwrap_or_default();
+                !labels.is_empty() && site::is_duty(&section.body, &labels)
+            }
+            _ => false,
+        });
+        let item = matches!(site::find(&mut self.book.items, &address.text), Some(Site::Item(_)));
+        let (Some((_, number)), true, true) = (home, duty, item) else {
+            self.condition(address, clauses, what, change);
+            return;
+        };
+        let span = clauses.span;
+        let line = ListItem { label: None, name: None, clauses, marks: Vec::new(), span };
+        let kind = ClauseKind::NoneOf(Items { all: vec![line], span });
+        let case = Clauses { all: vec![Clause { negated: false, kind, span }], span };
+        let to = Address { text: number.as_str().into(), span: address.span };
+        let kind = StatementKind::Waives(to, Some(case));
+        self.add_to_section_of(&number, Statement { kind, marks: change.marks.clone(), span: change.span });
+        self.event(&number, what, change);
+    }
+
+    /// `delay A from DATE to DATE by CLOCK`
+    fn delay(&mut self, at: &Address, old: &Name, new: &Name, clock: &Name, change: &Change) {
+        let Some(number) = self.number(at) else { return };
+        if !self.claim(&format!("the start of {number}"), change.span) {
+            return;
+        }
+        let mut starts = Vec::new();
+        let mut done = false;
+        for clauses in self.conditions_of(&at.text) {
+            for clause in &mut clauses.all {
+                if let Some(date) = start_of(clause, &clock.text) {
+                    if date.text == old.text && !done {
+                        date.text = new.text.clone();
+                        done = true;
+                    } else {
+                        starts.push(date.clone());
+                    }
+                }
+            }
+            if done {
+                let mut words = vec![(clauses.span, line::clauses(clauses))];
+                words.extend(clauses.all.iter().map(|clause| (clause.span, line::clause(clause))));
+                self.book.reworded.extend(words);
+                break;
+            }
+        }
+        if done {
+            self.event(&number, format!("started on {}, now on {} by {}", old.text, new.text, clock.text), change);
+            return;
+        }
+        let title = format!("{number} does not start on {} by {}", old.text, clock.text);
+        match starts.first() {
+            Some(start) => {
+                let place = (start.span, format!("starts on {}", start.text));
+                self.mismatch(old.span, title, &format!("a start on {}", old.text), Some(place));
+            }
+            None => self.say(
+                Diagnostic::error(Code::OldValueDiffers, title)
+                    .at(old.span, "it has no such date")
+                    .at(at.span, "looked for in this part")
+                    .help(format!("write `start {} on {} by {}`", at.text, new.text, clock.text)),
+            ),
+        }
+    }
+
+    /// What referred to parts that are gone: it reaches nothing any more, or another subject under the old number.
+    fn dangling(&mut self) {
+        let gone = std::mem::take(&mut self.gone);
+        let below = |to: &str| {
+            gone.iter().find(|(number, _)| {
+                to.strip_prefix(number.as_str()).is_some_and(|rest| rest.is_empty() || rest.starts_with('('))
+            })
+        };
+        let mut found: Vec<(String, String, Span, Span)> = Vec::new();
+        for item in &self.book.items {
+            if let Item::Section(section) = item {
+                reaches(&section.body, &mut |to, span| {
+                    if let Some((_, place)) = below(to) {
+                        found.push((section.address.text.to_string(), to.to_string(), span, *place));
+                    }
+                });
+            }
+        }
+        for (from, to, span, place) in found {
+            let stands = site::number_of(&self.book.items, &to).is_some();
+            let again = match site::find(&mut self.book.items, &to) {
+                Some(Site::Section(Section { body, .. }))
+                | Some(Site::Paragraph(Statement {
+                    kind: StatementKind::Paragraph { body: Some(body), .. }, ..
+                })) => super::force::demands(body),
+                Some(Site::Item(_)) => true,
+                _ => false,
+            };
+            let title = match (again, stands) {
+                (true, _) => format!("{from} refers to {to}, which now has another subject"),
+                (false, true) => format!("{from} refers to {to}, which asks nothing any more"),
+                (false, false) => format!("{from} refers to {to}, which is gone"),
+            };
+            let help = match again {
+                true => "amend the reference, or keep the old subject under another number",
+                false => "amend the reference too; until then it reaches nothing",
+            };
+            self.say(
+                Diagnostic::warning(Code::ReferenceToGone, title)
+                    .at(place, "taken out here")
+                    .at(span, "referred to here")
+                    .help(help),
+            );
+            if !again {
+                for item in &mut self.book.items {
+                    if let Item::Section(section) = item {
+                        without_reach(&mut section.body, span);
+                    }
+                }
+                let what = format!("no longer reaches {to}, which asks nothing any more");
+                let event = Event { document: self.document.clone(), what, marks: Vec::new(), span: place, node: None };
+                self.book.note(&from, event);
+            }
+        }
+    }
+
     /// Adds a condition to the scope of a part.
     pub(super) fn condition(&mut self, address: &Address, clauses: Clauses, what: String, change: &Change) {
         let Some(number) = self.number(address) else { return };
@@ -348,6 +545,62 @@ impl Work<'_, '_> {
         }
         self.event(&number, what, change);
     }
+}
+
+/// Calls `see` for each statement that waives, modifies or lifts something, with the number it names.
+fn reaches(body: &Body, see: &mut dyn FnMut(&str, Span)) {
+    for statement in &body.statements {
+        match &statement.kind {
+            StatementKind::Waives(to, _) | StatementKind::Modifies(to, ..) | StatementKind::Permits(_, Some(to)) => {
+                see(&to.text, to.span);
+            }
+            StatementKind::Paragraph { body: Some(inner), .. } => reaches(inner, see),
+            _ => {}
+        }
+    }
+}
+
+/// Takes out the statement whose reference stands at a place; a permission stays, it only lifts nothing.
+fn without_reach(body: &mut Body, place: Span) {
+    body.statements.retain_mut(|statement| match &mut statement.kind {
+        StatementKind::Waives(to, _) | StatementKind::Modifies(to, ..) => to.span != place,
+        StatementKind::Permits(_, lifts) => {
+            if lifts.as_ref().is_some_and(|to| to.span == place) {
+                *lifts = None;
+            }
+            true
+        }
+        StatementKind::Paragraph { body: Some(inner), .. } => {
+            without_reach(inner, place);
+            true
+        }
+        _ => true,
+    });
+}
+
+/// The day from which a condition holds by a clock, if that is what it says.
+fn start_of<'c>(clause: &'c mut Clause, clock: &str) -> Option<&'c mut Name> {
+    let negated = clause.negated;
+    match &mut clause.kind {
+        ClauseKind::Dated(side, date, Some(own)) if own.text == clock => {
+            let starts = matches!((*side, negated), (DateSide::Before, true) | (DateSide::From, false));
+            starts.then_some(date)
+        }
+        ClauseKind::If(_, then) if !negated => then.all.iter_mut().find_map(|clause| start_of(clause, clock)),
+        _ => None,
+    }
+}
+
+/// Conditions that count only in a case.
+fn only_if(case: Option<&Clauses>, then: Clauses) -> Clauses {
+    let Some(case) = case else { return then };
+    let span = then.span;
+    let kind = ClauseKind::If(case.clone(), then);
+    Clauses { all: vec![Clause { negated: false, kind, span }], span }
+}
+
+fn when_words(case: Option<&Clauses>) -> String {
+    case.map_or_else(String::new, |case| format!(" when {}", line::clauses(case)))
 }
 
 fn when(clauses: Clauses, span: Span) -> Statement {

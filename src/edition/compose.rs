@@ -155,7 +155,7 @@ pub(super) fn edition(
         chain.push((name.clone(), first.span));
         if let Some(base) = &first.base {
             composed = edition(books, &base.family.text, &base.year.text, chain, diagnostics);
-            if composed.items.is_empty() && !has_header(books, &base.family.text, &base.year.text) {
+            if !has_header(books, &base.family.text, &base.year.text) {
                 diagnostics.push(
                     Diagnostic::error(
                         Code::EditionNotLoaded,
@@ -180,6 +180,7 @@ pub(super) fn edition(
         }
     }
     let mut titled = false;
+    let mut terms = Vec::new();
     for (_, book) in books {
         let mut ours = false;
         for item in &book.items {
@@ -196,18 +197,26 @@ pub(super) fn edition(
                     }
                 }
                 Item::Changes(_) => {}
+                Item::Kind(Kind { only, .. }) | Item::Define(Define { only, .. }) | Item::Limit(Limit { only, .. })
+                    if ours && !only.is_empty() =>
+                {
+                    terms.push(item.clone());
+                }
                 other if ours => composed.items.push(other.clone()),
                 _ => {}
             }
         }
     }
+    apply::terms_for_some(&mut composed, &terms, &name, books, diagnostics);
     composed
 }
 
 /// Whether some file opens this edition.
 fn has_header(books: &[(SourceId, &Rulebook)], family: &str, year: &str) -> bool {
     books.iter().flat_map(|(_, b)| &b.items).any(|item| match item {
-        Item::Edition(header) => header.family.text == family && header.year.text == year,
+        Item::Edition(header) => {
+            header.extent == Extent::Edition && header.family.text == family && header.year.text == year
+        }
         Item::Changes(set) => set.edition.as_ref().is_some_and(|e| e.family.text == family && e.year.text == year),
         _ => false,
     })

@@ -1,6 +1,8 @@
 //! Changes within one part: titles, conditions, items and exceptions.
 
 use super::apply::Work;
+use super::force::Growth;
+use super::graft::bound_words;
 use super::site::{self, Site};
 use crate::base::source::Span;
 use crate::diag::{Code, Diagnostic, nearest};
@@ -129,14 +131,15 @@ impl Work<'_, '_> {
                     _ => None,
                 };
                 match found {
-                    Some(head) if head.number.as_ref().is_some_and(|own| own.text == old.text) => {
+                    Some(head) if head.number.as_ref().map(|own| &own.text) == old.as_ref().map(|old| &old.text) => {
                         head.number = Some(new.clone());
                         self.touched = node;
                     }
                     Some(head) => {
                         let place = (head.span, format!("says {}", label_of(head)));
                         let title = format!("the number of {} is another", target.text);
-                        self.mismatch(old.span, title, &format!("Ex. {}", old.text), Some(place));
+                        let span = old.as_ref().map_or(new.span, |old| old.span);
+                        self.mismatch(span, title, &numbered(old.as_ref()), Some(place));
                         return;
                     }
                     None => {
@@ -145,7 +148,18 @@ impl Work<'_, '_> {
                         return;
                     }
                 }
-                self.event(&number, format!("number was Ex. {}, now Ex. {}", old.text, new.text), change);
+                self.event(&number, format!("number was {}, now Ex. {}", numbered(old.as_ref()), new.text), change);
+            }
+            Edit::AddStatement(statement) => self.add_statement(&number, target, statement, change),
+            Edit::Force { old, new, clauses, text, span } => {
+                self.force(&number, target, (*old, *new), (clauses.as_ref(), text.as_deref()), *span, change);
+            }
+            Edit::Read(old, new) => self.read(&number, target, old, new, change),
+            Edit::Also(path, values, span) => {
+                self.values(&number, target, path, values, Growth::Grows, *span, change);
+            }
+            Edit::NoLonger(path, values, span) => {
+                self.values(&number, target, path, values, Growth::Shrinks, *span, change);
             }
             Edit::StrikeException(wanted) => {
                 let body = match site::find(&mut self.book.items, &target.text) {
@@ -155,24 +169,33 @@ impl Work<'_, '_> {
                     }
                     _ => None,
                 };
-                let is_it = |s: &Statement| match &s.kind {
-                    StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..) => {
-                        head.number.as_ref().is_some_and(|n| n.text == wanted.text)
-                    }
-                    _ => false,
+                let is_it = |s: &Statement| site::is_exception(&s.kind, wanted);
+                let said = match (&wanted.number, wanted.to.as_slice()) {
+                    (Some(number), []) => format!("Ex. {}", number.text),
+                    (Some(number), runs) => format!("Ex. {} to {}", number.text, bound_words(runs)),
+                    (None, []) => "Ex.".to_string(),
+                    (None, runs) => format!("Ex. to {}", bound_words(runs)),
                 };
+                let known: Vec<String> = body.as_ref().map_or_else(Vec::new, |body| {
+                    body.statements.iter().filter_map(|s| site::exception_words(&s.kind)).collect()
+                });
                 match body {
                     Some(body) if body.statements.iter().any(is_it) => {
                         self.touched = body.statements.iter().find(|s| is_it(s)).map(|s| s.span);
                         body.statements.retain(|s| !is_it(s));
                     }
                     _ => {
-                        let title = format!("{number} has no Ex. {}", wanted.text);
-                        self.say(Diagnostic::error(Code::NoSuchTarget, title).at(wanted.span, "nothing to strike"));
+                        let title = format!("{number} has no {said}");
+                        let diagnostic =
+                            Diagnostic::error(Code::NoSuchTarget, title).at(wanted.span, "nothing to strike");
+                        self.say(match known.is_empty() {
+                            true => diagnostic.help("it has no exceptions"),
+                            false => diagnostic.help(format!("it has {}", known.join(", "))),
+                        });
                         return;
                     }
                 }
-                self.event(&number, format!("struck Ex. {}", wanted.text), change);
+                self.event(&number, format!("struck {said}"), change);
             }
             Edit::StrikeItem(labels) => {
                 let mut address = number.clone();
@@ -187,7 +210,14 @@ impl Work<'_, '_> {
         }
     }
 
-    fn add_exception(&mut self, number: &str, target: &Address, kind: &StatementKind, span: Span, change: &Change) {
+    pub(super) fn add_exception(
+        &mut self,
+        number: &str,
+        target: &Address,
+        kind: &StatementKind,
+        span: Span,
+        change: &Change,
+    ) {
         let mut kind = kind.clone();
         let what = match &kind {
             StatementKind::Unless(head, case, _) => format!("added {} when {}", label_of(head), line::clauses(case)),
@@ -201,6 +231,7 @@ impl Work<'_, '_> {
             }
             _ => return,
         };
+        self.number_collides(target, &kind, span);
         let statement = |kind| Statement { kind, marks: change.marks.clone(), span };
         match site::find(&mut self.book.items, &target.text) {
             Some(Site::Section(section)) => section.body.statements.push(statement(kind)),
@@ -229,6 +260,38 @@ impl Work<'_, '_> {
         }
         self.touched = Some(span);
         self.event(number, what, change);
+    }
+
+    /// Two exceptions with one printed number to the same part: both hold, but whoever cites one may mean the other.
+    fn number_collides(&mut self, target: &Address, kind: &StatementKind, span: Span) {
+        let (StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..)) = kind else { return };
+        let Some(number) = head.number.clone() else { return };
+        let body = match site::find(&mut self.book.items, &target.text) {
+            Some(Site::Section(Section { body, .. }))
+            | Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { body: Some(body), .. }, .. })) => body,
+            _ => return,
+        };
+        let overlap = |own: &ExceptionHead| {
+            own.to.is_empty()
+                || head.to.is_empty()
+                || own.to.iter().any(|a| head.to.iter().any(|b| line::labels(a) == line::labels(b)))
+        };
+        let first = body.statements.iter().find_map(|s| match &s.kind {
+            StatementKind::Unless(own, ..) | StatementKind::Exception(own, ..)
+                if own.number.as_ref().is_some_and(|n| n.text == number.text) && overlap(own) =>
+            {
+                Some(own.span)
+            }
+            _ => None,
+        });
+        if let Some(first) = first {
+            self.say(
+                Diagnostic::warning(Code::ExceptionNumberTwice, format!("there is an Ex. {} already", number.text))
+                    .at(span, "added here")
+                    .at(first, "stands here")
+                    .help("both hold; give the new one a number of its own, so that citing it is clear"),
+            );
+        }
     }
 
     /// The first list of labelled items a part holds.
@@ -373,7 +436,7 @@ impl Work<'_, '_> {
         }
     }
 
-    fn tests_of(&mut self, target: &str) -> Vec<String> {
+    pub(super) fn tests_of(&mut self, target: &str) -> Vec<String> {
         self.conditions_of(target)
             .into_iter()
             .flat_map(|c| c.all.iter().filter_map(tested).collect::<Vec<_>>())
@@ -381,7 +444,7 @@ impl Work<'_, '_> {
     }
 
     /// The conditions that belong to a part itself: not those of paragraphs or labelled items inside it.
-    fn conditions_of(&mut self, target: &str) -> Vec<&mut Clauses> {
+    pub(super) fn conditions_of(&mut self, target: &str) -> Vec<&mut Clauses> {
         fn unlabelled<'a>(clauses: &'a mut Clauses, out: &mut Vec<&'a mut Clauses>) {
             // Lists of unlabelled lines are part of what holds them.
             let nested = clauses.all.iter().any(|c| {
@@ -467,10 +530,11 @@ impl Work<'_, '_> {
 }
 
 fn label_of(head: &ExceptionHead) -> String {
-    match &head.number {
-        Some(number) => format!("Ex. {}", number.text),
-        None => "Ex.".to_string(),
-    }
+    numbered(head.number.as_ref())
+}
+
+fn numbered(number: Option<&Name>) -> String {
+    number.map_or_else(|| "Ex.".to_string(), |number| format!("Ex. {}", number.text))
 }
 
 fn without_is(predicate: String) -> String {
@@ -478,7 +542,7 @@ fn without_is(predicate: String) -> String {
 }
 
 /// The field a condition tests, in words.
-fn tested(clause: &Clause) -> Option<String> {
+pub(super) fn tested(clause: &Clause) -> Option<String> {
     match &clause.kind {
         ClauseKind::Compare(Expr { kind: ExprKind::Path(path), .. }, _) => Some(line::path(path)),
         ClauseKind::Compare(expr, Some(_)) => Some(line::expr(expr)),

@@ -8,11 +8,16 @@ mod apply;
 mod atoms;
 mod compose;
 mod edits;
+mod force;
+mod graft;
 mod new_marks;
 mod parts;
+mod reshape;
 mod site;
 mod tables;
+mod terms;
 pub(crate) mod walk;
+mod words;
 
 pub use atoms::{Atom, Atoms, Line, Sort, Until, readdressed};
 pub use compose::{Composed, Event, amendments, amendments_named, applied, compose};

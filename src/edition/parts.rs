@@ -1,11 +1,11 @@
 //! Whole parts: deleted, replaced, inserted, renumbered, or taken from another edition.
 
 use super::apply::Work;
-use super::compose;
+use super::compose::Event;
 use super::site::{self, Site};
 use super::walk;
 use crate::base::source::Span;
-use crate::diag::{Code, Diagnostic, Diagnostics};
+use crate::diag::{Code, Diagnostic};
 use crate::syntax::ast::*;
 
 impl Work<'_, '_> {
@@ -24,6 +24,23 @@ impl Work<'_, '_> {
             self.book.items.remove(at);
             return true;
         }
+        if let Some(Site::Exception(statement)) = site::find(&mut self.book.items, address) {
+            let place = statement.span;
+            for item in &mut self.book.items {
+                if let Item::Section(section) = item {
+                    without_exception(&mut section.body, place);
+                }
+            }
+            return true;
+        }
+        if site::in_a_kind(&self.book.items, address) {
+            let labels = site::split(address).1;
+            let kind = self.book.items.iter_mut().find_map(|item| match item {
+                Item::Kind(kind) if kind.name.text == site::split(address).0 => Some(kind),
+                _ => None,
+            });
+            return kind.is_some_and(|kind| remove_in_items(&mut kind.items, &labels));
+        }
         let home = site::home(&self.book.items, address);
         let Some((at, Item::Section(section))) = home.and_then(|at| Some((at, self.book.items.get(at)?))) else {
             let title = format!("there is no {address} in {}", self.book.name);
@@ -32,13 +49,28 @@ impl Work<'_, '_> {
         };
         let labels = site::within(section, address).unwrap_or_default();
         if labels.is_empty() {
+            self.gone.insert(section.address.text.to_string(), span);
             self.book.items.remove(at);
             return true;
         }
+        let mut fell = Vec::new();
         let removed = match self.book.items.get_mut(at) {
-            Some(Item::Section(section)) => remove_in_body(&mut section.body, &labels),
+            Some(Item::Section(section)) => {
+                let removed = remove_in_body(&mut section.body, &labels);
+                if removed {
+                    fell = site::loosen(&mut section.body, &labels);
+                }
+                removed
+            }
             _ => false,
         };
+        self.gone.insert(address.to_string(), span);
+        for exception in fell {
+            let what = format!("{exception} goes with {address}, which it excepted from");
+            let event = Event { document: self.document.clone(), what, marks: Vec::new(), span, node: None };
+            let around = address.rsplit_once('(').map_or(address, |(around, _)| around);
+            self.book.note(around, event);
+        }
         if !removed {
             let title = format!("there is no {address} in {}", self.book.name);
             self.say(Diagnostic::error(Code::NoSuchTarget, title).at(span, "nothing stands there"));
@@ -48,33 +80,106 @@ impl Work<'_, '_> {
 
     pub(super) fn delete(&mut self, from: &Address, through: Option<&Address>, change: &Change) {
         let Some(through) = through else {
+            let named = matches!(site::find(&mut self.book.items, &from.text), Some(Site::Exception(_)));
             let Some(number) = self.number(from) else { return };
-            if self.remove(&number, from.span) {
-                self.event(&number, "deleted".to_string(), change);
+            // An exception is found by its name only: its number may not be its own.
+            let key = if named { from.text.to_string() } else { number.clone() };
+            if self.remove(&key, from.span) {
+                let what = if named { format!("{} deleted", from.text) } else { "deleted".to_string() };
+                self.event(&number, what, change);
             }
             return;
         };
-        let (low, high) =
-            (crate::base::printed::printed_order(&from.text), crate::base::printed::printed_order(&through.text));
-        let gone: Vec<String> = self
-            .book
-            .sections()
-            .into_iter()
-            .filter(|s| {
-                let at = crate::base::printed::printed_order(s);
-                low <= at && at <= high
-            })
-            .map(str::to_string)
-            .collect();
+        let gone = self.range(from, through);
         if gone.is_empty() {
-            let title = format!("no section lies from {} through {}", from.text, through.text);
-            self.say(Diagnostic::error(Code::NoSuchTarget, title).at(from.span.to(through.span), "an empty range"));
+            let title = format!("nothing lies from {} through {}", from.text, through.text);
+            self.say(
+                Diagnostic::error(Code::NoSuchTarget, title)
+                    .at(from.span.to(through.span), "an empty range")
+                    .help("`exclude` leaves out what is not encoded as well"),
+            );
+            return;
+        }
+        for end in [from, through] {
+            if end.text.contains('(') && !gone.iter().any(|number| *number == end.text) {
+                self.number(end);
+            }
         }
         for number in gone {
             if self.remove(&number, from.span) {
                 self.event(&number, "deleted".to_string(), change);
             }
         }
+    }
+
+    /// `exclude A through B, C`: not adopted. What is not encoded is left out as well, so nothing need stand there; within
+    /// an encoded section it must.
+    pub(super) fn exclude(&mut self, from: &Address, through: Option<&Address>, change: &Change) {
+        let what = || "not adopted".to_string();
+        if let Some(through) = through {
+            for number in self.range(from, through) {
+                if self.remove(&number, from.span) {
+                    self.event(&number, what(), change);
+                }
+            }
+            for end in [from, through] {
+                if site::number_of(&self.book.items, &end.text).is_none()
+                    && !self.book.history.contains_key(end.text.as_str())
+                {
+                    self.event(&end.text, what(), change);
+                }
+            }
+            return;
+        }
+        let encoded = site::home(&self.book.items, site::split(&from.text).0).is_some();
+        match site::number_of(&self.book.items, &from.text) {
+            Some(number) => {
+                if self.remove(&number, from.span) {
+                    self.event(&number, what(), change);
+                }
+            }
+            None if encoded => {
+                self.number(from);
+            }
+            None => self.event(&from.text, what(), change),
+        }
+    }
+
+    /// The numbers from one to another, both included: of sections, or of the parts of one list or paragraph.
+    fn range(&mut self, from: &Address, through: &Address) -> Vec<String> {
+        let order = crate::base::printed::printed_order;
+        let (low, high) = (order(&from.text), order(&through.text));
+        let within = |number: &str| {
+            let at = order(number);
+            low <= at && at <= high
+        };
+        let above = from.text.rsplit_once('(').map(|(above, _)| above.to_string());
+        let Some(above) = above.filter(|above| through.text.rsplit_once('(').is_some_and(|(other, _)| other == above))
+        else {
+            return self.book.sections().into_iter().filter(|s| within(s)).map(str::to_string).collect();
+        };
+        let labels = match site::find(&mut self.book.items, &above) {
+            Some(Site::Section(Section { body, .. }))
+            | Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { body: Some(body), .. }, .. })) => {
+                site::children(body)
+            }
+            Some(Site::Item(item)) => {
+                let mut found = Vec::new();
+                site::of_clauses(&item.clauses, &mut found);
+                found
+            }
+            _ => Vec::new(),
+        };
+        // A section may be printed with labels in its own number.
+        let sections: Vec<String> = self.book.sections().into_iter().map(str::to_string).collect();
+        let mut all: Vec<String> = labels
+            .iter()
+            .map(|label| format!("{above}({})", label.text))
+            .chain(sections.into_iter().filter(|s| s.rsplit_once('(').is_some_and(|(own, _)| own == above)))
+            .filter(|number| within(number))
+            .collect();
+        all.dedup();
+        all
     }
 
     /// Puts new content in the place of old.
@@ -129,42 +234,6 @@ impl Work<'_, '_> {
         }
     }
 
-    pub(super) fn graft(&mut self, address: &Address, edition: &EditionName, change: &Change) {
-        let Some(number) = self.number(address) else { return };
-        if !self.claim(&number, change.span) {
-            return;
-        }
-        let name = format!("{} {}", edition.family.text, edition.year.text);
-        let mut chain = Vec::new();
-        let mut quiet = Diagnostics::new();
-        let mut other = compose::edition(self.books, &edition.family.text, &edition.year.text, &mut chain, &mut quiet);
-        if other.items.is_empty() {
-            let diagnostic = Diagnostic::error(Code::EditionNotLoaded, format!("`{name}` is not loaded"))
-                .at(edition.family.span.to(edition.year.span), "its text is used here");
-            self.say(diagnostic);
-            return;
-        }
-        let taken = match site::find(&mut other.items, &address.text) {
-            Some(Site::Section(s)) => Some((s.title.clone(), Content::Body(s.body.clone()))),
-            Some(Site::Paragraph(Statement {
-                kind: StatementKind::Paragraph { title, body: Some(body), .. }, ..
-            })) => Some((title.clone(), Content::Body(body.clone()))),
-            Some(Site::Item(item)) => {
-                let items = Items { all: vec![ListItem { label: None, name: None, ..item.clone() }], span: item.span };
-                Some((None, Content::Items(items)))
-            }
-            _ => None,
-        };
-        let Some((title, content)) = taken else {
-            let title = format!("there is no {} in {name}", address.text);
-            self.say(Diagnostic::error(Code::NoSuchTarget, title).at(address.span, "nothing stands there"));
-            return;
-        };
-        self.put(&number, title.as_deref(), &content, change.span);
-        self.book.reworded.extend(other.reworded);
-        self.event(&number, format!("the text of {name} is used"), change);
-    }
-
     pub(super) fn insert(
         &mut self,
         at: &Address,
@@ -197,6 +266,7 @@ impl Work<'_, '_> {
                 body,
                 span: change.span,
             }));
+            self.anew(&at.text);
             self.event(&at.text, "inserted".to_string(), change);
             return;
         };
@@ -205,7 +275,7 @@ impl Work<'_, '_> {
             parent.push_str(&format!("({label})"));
         }
         let parent_address = Address { text: parent.as_str().into(), span: at.span };
-        if self.number(&parent_address).is_none() || !self.claim(&at.text, at.span) {
+        if self.number(&parent_address).is_none() || !self.claim(&format!("new {}", at.text), at.span) {
             return;
         }
         let label = Name { text: (*label).into(), span: at.span };
@@ -285,7 +355,15 @@ impl Work<'_, '_> {
             .map(|(from, to)| (format!("{parent}({})", from.text), format!("{parent}({})", to.text)))
             .collect();
         self.moved(&old, change);
+        self.anew(&at.text);
         self.event(&at.text, "inserted".to_string(), change);
+    }
+
+    /// A new part under a number that was emptied is another part than the old one.
+    pub(super) fn anew(&mut self, number: &str) {
+        if self.gone.contains_key(number) {
+            self.book.identity.insert(number.to_string(), format!("{} / {number}", self.document));
+        }
     }
 
     fn place(&mut self, parent: &str, position: Option<usize>, item: ListItem) -> bool {
@@ -299,7 +377,7 @@ impl Work<'_, '_> {
     }
 
     /// Carries identity and history of parts whose number changed, all at once.
-    fn moved(&mut self, moves: &[(String, String)], change: &Change) {
+    pub(super) fn moved(&mut self, moves: &[(String, String)], change: &Change) {
         let retold = |at: &str| {
             moves.iter().find_map(|(from, to)| {
                 let rest = at.strip_prefix(from.as_str())?;
@@ -343,12 +421,17 @@ impl Work<'_, '_> {
         if site::number_of(&self.book.items, &to.text).is_some() {
             self.taken(&to.text, to.span);
             let title = format!("{} already stands in {}", to.text, self.book.name);
-            self.say(Diagnostic::error(Code::NumberTaken, title).at(to.span, "renumbered to this"));
+            self.say(
+                Diagnostic::error(Code::NumberTaken, title)
+                    .at(to.span, "renumbered to this")
+                    .help("delete what stands there first, or take a free number"),
+            );
             return;
         }
         let (old_section, old_labels) = site::split(&number);
         let (new_section, new_labels) = site::split(&to.text);
-        let mut fits = old_labels.len() == new_labels.len();
+        let mut fits = old_labels.len() == new_labels.len()
+            && old_labels.split_last().map(|(_, above)| above) == new_labels.split_last().map(|(_, above)| above);
         match site::find(&mut self.book.items, &number) {
             Some(Site::Section(section)) if fits || (old_labels.is_empty() && old_section == new_section) => {
                 fits = true;
@@ -375,8 +458,8 @@ impl Work<'_, '_> {
             let title = format!("{number} cannot become {}", to.text);
             self.say(
                 Diagnostic::error(Code::NoSuchTarget, title)
-                    .at(to.span, "another section or another depth")
-                    .help("delete it there and insert it here, or renumber within its section"),
+                    .at(to.span, "it would stand in another part")
+                    .help(format!("write `move {number} to {}`", to.text)),
             );
             return;
         }
@@ -385,7 +468,7 @@ impl Work<'_, '_> {
 }
 
 /// Lines of a list as conditions of one item.
-fn joined(items: &Items) -> Clauses {
+pub(super) fn joined(items: &Items) -> Clauses {
     match items.all.as_slice() {
         [only] if only.label.is_none() => only.clauses.clone(),
         _ => Clauses {
@@ -395,25 +478,29 @@ fn joined(items: &Items) -> Clauses {
     }
 }
 
-fn remove_in_body(body: &mut Body, labels: &[&str]) -> bool {
-    fn from_items(items: &mut Items, labels: &[&str]) -> bool {
-        let Some((first, rest)) = labels.split_first() else { return false };
-        if rest.is_empty() {
-            let before = items.all.len();
-            items.all.retain(|item| item.label.as_ref().is_none_or(|l| l.text != *first));
-            if items.all.len() != before {
-                return true;
-            }
+/// Takes the item with these labels out of a list; whether it was there.
+fn remove_in_items(items: &mut Items, labels: &[&str]) -> bool {
+    let Some((first, rest)) = labels.split_first() else { return false };
+    if rest.is_empty() {
+        let before = items.all.len();
+        items.all.retain(|item| item.label.as_ref().is_none_or(|l| l.text != *first));
+        if items.all.len() != before {
+            return true;
         }
-        items.all.iter_mut().any(|item| {
-            let matches = item.label.as_ref().is_some_and(|l| l.text == *first);
-            let deeper = if matches { rest } else { labels };
-            (matches || item.label.is_none()) && !deeper.is_empty() && from_clauses(&mut item.clauses, deeper)
-        })
     }
-    fn from_clauses(clauses: &mut Clauses, labels: &[&str]) -> bool {
-        clauses.all.iter_mut().filter_map(site::list_of_mut).any(|list| from_items(list, labels))
-    }
+    items.all.iter_mut().any(|item| {
+        let matches = item.label.as_ref().is_some_and(|l| l.text == *first);
+        let deeper = if matches { rest } else { labels };
+        (matches || item.label.is_none()) && !deeper.is_empty() && remove_in_clauses(&mut item.clauses, deeper)
+    })
+}
+
+fn remove_in_clauses(clauses: &mut Clauses, labels: &[&str]) -> bool {
+    clauses.all.iter_mut().filter_map(site::list_of_mut).any(|list| remove_in_items(list, labels))
+}
+
+/// Takes the part with these labels out of a body; whether it was there.
+pub(super) fn remove_in_body(body: &mut Body, labels: &[&str]) -> bool {
     let whole = |s: &Statement| match &s.kind {
         StatementKind::Paragraph { labels: own, .. } => {
             own.len() == labels.len() && own.iter().zip(labels).all(|(a, b)| a.text == **b)
@@ -437,9 +524,22 @@ fn remove_in_body(body: &mut Body, labels: &[&str]) -> bool {
             halves.len() != before
         }
         StatementKind::Requires(clauses, triggers) | StatementKind::Prohibits(clauses, triggers) => {
-            from_clauses(clauses, labels) || triggers.as_mut().is_some_and(|t| from_items(t, labels))
+            remove_in_clauses(clauses, labels) || triggers.as_mut().is_some_and(|t| remove_in_items(t, labels))
         }
-        StatementKind::PermitsAs { clauses, .. } | StatementKind::PermitsOnly(clauses) => from_clauses(clauses, labels),
+        StatementKind::PermitsAs { clauses, .. } | StatementKind::PermitsOnly(clauses) => {
+            remove_in_clauses(clauses, labels)
+        }
         _ => false,
     })
+}
+
+/// Takes the exception at a place out of a body.
+fn without_exception(body: &mut Body, place: Span) {
+    body.statements
+        .retain(|s| s.span != place || !matches!(s.kind, StatementKind::Unless(..) | StatementKind::Exception(..)));
+    for statement in &mut body.statements {
+        if let StatementKind::Paragraph { body: Some(inner), .. } = &mut statement.kind {
+            without_exception(inner, place);
+        }
+    }
 }

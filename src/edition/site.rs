@@ -55,7 +55,7 @@ pub(super) fn number_of(items: &[Item], wanted: &str) -> Option<String> {
     }
     items.iter().find_map(|item| match item {
         Item::Section(s) => named_in_body(&s.body, wanted).map(|inner| format!("{}{inner}", s.address.text)),
-        Item::Kind(kind) if kind.name.text == wanted => Some(wanted.to_string()),
+        Item::Kind(kind) if kind.name.text == wanted || kind_has(kind, wanted) => Some(wanted.to_string()),
         Item::Reading(reading) if reading.name.text == wanted => Some(wanted.to_string()),
         _ => None,
     })
@@ -107,11 +107,24 @@ pub(super) fn find<'a>(items: &'a mut [Item], wanted: &str) -> Option<Site<'a>> 
     for item in items {
         match item {
             Item::Section(s) if named_in_body(&s.body, wanted).is_some() => return name_in_body(&mut s.body, wanted),
-            Item::Kind(kind) if kind.name.text == wanted => return Some(Site::Kind(kind)),
+            Item::Kind(kind) if kind.name.text == wanted || kind_has(kind, wanted) => {
+                let labels = split(wanted).1;
+                return if labels.is_empty() { Some(Site::Kind(kind)) } else { in_items(&mut kind.items, &labels) };
+            }
             _ => {}
         }
     }
     None
+}
+
+/// Whether a number is that of a labelled line of a kind: `insulated-copper(2)`.
+fn kind_has(kind: &Kind, wanted: &str) -> bool {
+    let (name, labels) = split(wanted);
+    kind.name.text == name && !labels.is_empty() && items_have(&kind.items, &labels)
+}
+
+pub(super) fn in_a_kind(items: &[Item], wanted: &str) -> bool {
+    items.iter().any(|item| matches!(item, Item::Kind(kind) if kind_has(kind, wanted)))
 }
 
 fn same(own: &[Name], labels: &[&str]) -> bool {
@@ -305,4 +318,107 @@ fn name_in_items<'a>(items: &'a mut Items, name: &str) -> Option<Site<'a>> {
         }
     }
     None
+}
+
+// ------------------------------------------------------------------------------------------------ exceptions
+
+/// Whether a statement is the exception that a change names: its number, and what it is bound to where that is said.
+pub(super) fn is_exception(kind: &StatementKind, wanted: &ExceptionName) -> bool {
+    let (StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..)) = kind else { return false };
+    let same =
+        |a: &[Vec<Name>], b: &[Vec<Name>]| a.len() == b.len() && a.iter().zip(b).all(|(a, b)| text(a) == text(b));
+    head.number.as_ref().map(|n| &n.text) == wanted.number.as_ref().map(|n| &n.text)
+        && (wanted.to.is_empty() || same(&head.to, &wanted.to))
+}
+
+/// An exception as a change would name it: `Ex. 2 to (5)`.
+pub(super) fn exception_words(kind: &StatementKind) -> Option<String> {
+    let (StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..)) = kind else { return None };
+    let number = head.number.as_ref().map_or_else(|| "Ex.".to_string(), |n| format!("Ex. {}", n.text));
+    Some(match head.to.as_slice() {
+        [] => number,
+        runs => format!("{number} to {}", runs.iter().map(|run| text(run)).collect::<Vec<_>>().join(", ")),
+    })
+}
+
+// ------------------------------------------------------------------------------------------------ below a part
+
+/// The labels directly below a part: of its paragraphs and of its lists.
+pub(super) fn children(body: &Body) -> Vec<Name> {
+    let mut found = Vec::new();
+    for statement in &body.statements {
+        match &statement.kind {
+            StatementKind::Paragraph { labels, .. } => found.extend(labels.first().cloned()),
+            StatementKind::Different(halves) => found.extend(halves.iter().map(|half| half.label.clone())),
+            StatementKind::Requires(clauses, triggers) | StatementKind::Prohibits(clauses, triggers) => {
+                of_clauses(clauses, &mut found);
+                if let Some(triggers) = triggers {
+                    of_items(triggers, &mut found);
+                }
+            }
+            StatementKind::PermitsAs { clauses, .. } | StatementKind::PermitsOnly(clauses) => {
+                of_clauses(clauses, &mut found);
+            }
+            _ => {}
+        }
+    }
+    found
+}
+
+pub(super) fn of_clauses(clauses: &Clauses, found: &mut Vec<Name>) {
+    clauses.all.iter().filter_map(list_of).for_each(|list| of_items(list, found));
+}
+
+fn of_items(items: &Items, found: &mut Vec<Name>) {
+    for item in &items.all {
+        match &item.label {
+            Some(label) => found.push(label.clone()),
+            None => of_clauses(&item.clauses, found),
+        }
+    }
+}
+
+/// Whether the item with these labels is a duty of its own, so that a condition added to it would be demanded.
+pub(super) fn is_duty(body: &Body, labels: &[&str]) -> bool {
+    body.statements.iter().any(|s| match &s.kind {
+        StatementKind::Paragraph { labels: own, body: Some(inner), .. } if same(own, labels) => {
+            is_duty(inner, &labels[own.len()..])
+        }
+        StatementKind::Requires(clauses, None) => match clauses.all.as_slice() {
+            [Clause { negated: false, kind: ClauseKind::AllOf(list), .. }] => items_have(list, labels),
+            _ => false,
+        },
+        StatementKind::Prohibits(clauses, None) => match clauses.all.as_slice() {
+            [Clause { negated: false, kind: ClauseKind::AnyOf(list), .. }] => items_have(list, labels),
+            _ => false,
+        },
+        _ => false,
+    })
+}
+
+/// Exceptions no longer bound to a part that is gone; those bound to nothing else go with it and are told.
+pub(super) fn loosen(body: &mut Body, labels: &[&str]) -> Vec<String> {
+    let mut gone = Vec::new();
+    body.statements.retain_mut(|statement| {
+        let told = exception_words(&statement.kind);
+        if let StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..) = &mut statement.kind {
+            let before = head.to.len();
+            head.to.retain(|run| !(run.len() >= labels.len() && run.iter().zip(labels).all(|(a, b)| a.text == *b)));
+            if before > 0 && head.to.is_empty() {
+                gone.extend(told);
+                return false;
+            }
+        }
+        true
+    });
+    for statement in &mut body.statements {
+        if let StatementKind::Paragraph { labels: own, body: Some(inner), .. } = &mut statement.kind
+            && own.len() < labels.len()
+            && own.iter().zip(labels).all(|(a, b)| a.text == *b)
+        {
+            let rest = labels.get(own.len()..).unwrap_or_default().to_vec();
+            gone.extend(loosen(inner, &rest));
+        }
+    }
+    gone
 }

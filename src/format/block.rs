@@ -107,16 +107,73 @@ fn change_kind(kind: &ChangeKind, depth: usize) -> String {
             format!("replace {}{} {}", at.text, line::titled(title.as_deref()), self::content(content, depth))
         }
         ChangeKind::Renumber(from, to) => format!("renumber {} as {}", from.text, to.text),
-        ChangeKind::Use(address, edition) => {
-            format!("use {} of {} {}", address.text, edition.family.text, edition.year.text)
+        ChangeKind::Use { what, at, edition, words } => {
+            let (what, uncounted) = match what {
+                Used::Text => (String::new(), String::new()),
+                Used::Scope => ("the scope of ".to_string(), String::new()),
+                Used::Exceptions(all, toward) => {
+                    let names: Vec<String> = all.iter().map(exception_name).collect();
+                    let toward =
+                        toward.as_ref().map_or_else(String::new, |a| format!(", not counted toward {}", a.text));
+                    (format!("{} of ", names.join(", ")), toward)
+                }
+            };
+            let brought = match words {
+                Definitions::Here => "",
+                Definitions::Brought => ", with its definitions",
+            };
+            let edition = format!("{} {}", edition.family.text, edition.year.text);
+            format!("use {what}{} of {edition}{uncounted}{brought}", at.text)
+        }
+        ChangeKind::Exclude(ranges) => {
+            let all: Vec<String> = ranges
+                .iter()
+                .map(|(from, through)| match through {
+                    Some(through) => format!("{} through {}", from.text, through.text),
+                    None => from.text.to_string(),
+                })
+                .collect();
+            format!("exclude {}", all.join(", "))
+        }
+        ChangeKind::Move(from, to) => format!("move {} to {}", from.text, to.text),
+        ChangeKind::Split(from, parts) => {
+            let parts: Vec<String> = parts.iter().map(|part| split_part(part, depth)).collect();
+            format!("split {} into {}", from.text, parts.join("; "))
+        }
+        ChangeKind::Merge(parts, to) => format!("merge {} as {}", addresses(parts), to.text),
+        ChangeKind::Becomes(part, place) => {
+            let part = match part {
+                PartName::At(address) => address.text.to_string(),
+                PartName::Exception(exception, of) => format!("{} of {}", exception_name(exception), of.text),
+            };
+            let place = match place {
+                NewPlace::Item(address) => address.text.to_string(),
+                NewPlace::Exception(head) => line::exception_head(head),
+            };
+            format!("{part} becomes {place}")
+        }
+        ChangeKind::ReadEverywhere(old, new) => format!("read {} as {} everywhere", read_term(old), read_term(new)),
+        ChangeKind::Settle(reading, option) => format!("settle {} as {}", reading.text, option.text),
+        ChangeKind::NotesFall => "notes are not adopted".to_string(),
+        ChangeKind::LimitWas(name, old, new) => {
+            format!("limit {} was {}, now {}", name.text, line::quantity(old), line::quantity(new))
+        }
+        ChangeKind::Delay { at, old, new, clock } => {
+            format!("delay {} from {} to {} by {}", at.text, old.text, new.text, clock.text)
         }
         ChangeKind::Waive(all, Some(case)) => format!("waive {} when {}", addresses(all), clauses(case, depth)),
         ChangeKind::Waive(all, None) => format!("waive {}", addresses(all)),
         ChangeKind::Release(all, provided) => {
             format!("release {}, if provided: {}", addresses(all), clauses(provided, depth))
         }
-        ChangeKind::Start(address, date, clock) => format!("start {} on {} by {}", address.text, date.text, clock.text),
-        ChangeKind::Lapse(address, date, clock) => format!("lapse {} on {} by {}", address.text, date.text, clock.text),
+        ChangeKind::Start(address, date, clock, case) => {
+            let case = case.as_ref().map_or_else(String::new, |case| format!(" when {}", clauses(case, depth)));
+            format!("start {} on {} by {}{case}", address.text, date.text, clock.text)
+        }
+        ChangeKind::Lapse(address, date, clock, case) => {
+            let case = case.as_ref().map_or_else(String::new, |case| format!(" when {}", clauses(case, depth)));
+            format!("lapse {} on {} by {}{case}", address.text, date.text, clock.text)
+        }
         ChangeKind::Carry(all) => format!("carry {} unchecked", addresses(all)),
         ChangeKind::Declare { thing, field } => {
             let modifiers: String = field.modifiers.iter().map(|m| format!(", {}", modifier(m))).collect();
@@ -128,6 +185,42 @@ fn change_kind(kind: &ChangeKind, depth: usize) -> String {
             format!("{head}{} {}", about(&section.about), body(&section.body, depth))
         }
         ChangeKind::Added(item) => format!("add {}", self::item(item, depth)),
+    }
+}
+
+fn exception_name(name: &ExceptionName) -> String {
+    let number = name.number.as_ref().map_or_else(String::new, |n| format!(" {}", n.text));
+    let runs: Vec<String> = name.to.iter().map(|run| line::labels(run)).collect();
+    let to = if runs.is_empty() { String::new() } else { format!(" to {}", runs.join(", ")) };
+    format!("Ex.{number}{to}")
+}
+
+fn split_part(part: &SplitPart, depth: usize) -> String {
+    let gets = match &part.gets {
+        SplitShare::Whole => String::new(),
+        SplitShare::Items(labels) => {
+            let all: Vec<String> = labels.iter().map(|l| format!("({})", l.text)).collect();
+            format!(" taking {}", all.join(", "))
+        }
+        SplitShare::Where(case) => format!(" when {}", clauses(case, depth)),
+    };
+    format!("{}{}{gets}", part.at.text, line::titled(part.title.as_deref()))
+}
+
+fn read_term(term: &ReadTerm) -> String {
+    match term {
+        ReadTerm::Word(word) => word.text.to_string(),
+        ReadTerm::Quantity(quantity) => line::quantity(quantity),
+        ReadTerm::Text(text, _) => format!("\"{text}\""),
+    }
+}
+
+fn force(force: StatementForce) -> &'static str {
+    match force {
+        StatementForce::Requires => "requires",
+        StatementForce::Prohibits => "prohibits",
+        StatementForce::PermitsOnly => "permits only",
+        StatementForce::Notes => "notes",
     }
 }
 
@@ -155,8 +248,18 @@ pub fn edit(edit: &Edit, depth: usize) -> String {
         }
         Edit::AddItem(item) => format!("add {}", self::list_item(item, depth)),
         Edit::AddConditions(own) => format!("add {}", clauses(own, depth)),
-        Edit::Number(old, new) => format!("number was Ex. {}, now Ex. {}", old.text, new.text),
-        Edit::StrikeException(number) => format!("strike Ex. {}", number.text),
+        Edit::Number(Some(old), new) => format!("number was Ex. {}, now Ex. {}", old.text, new.text),
+        Edit::Number(None, new) => format!("number was Ex., now Ex. {}", new.text),
+        Edit::StrikeException(exception) => format!("strike {}", exception_name(exception)),
+        Edit::AddStatement(own) => format!("add {}", statement(own, depth)),
+        Edit::Force { old, new, clauses: asked, text, .. } => {
+            let asked = asked.as_ref().map_or_else(String::new, |own| format!(" {}", clauses(own, depth)));
+            let text = line::titled(text.as_deref());
+            format!("force was {}, now {}{text}{asked}", force(*old), force(*new))
+        }
+        Edit::Read(old, new) => format!("read {} as {}", read_term(old), read_term(new)),
+        Edit::Also(path, values, _) => format!("{} is also {}", line::path(path), line::values(values)),
+        Edit::NoLonger(path, values, _) => format!("{} is no longer {}", line::path(path), line::values(values)),
         Edit::StrikeItem(labels) => format!("strike {}", line::labels(labels)),
         Edit::StrikeCondition(own, was) => {
             let was = was.as_ref().map_or_else(String::new, |v| format!(", was {}", line::change_value(v)));
@@ -203,6 +306,10 @@ fn modifier(modifier: &Modifier) -> String {
     }
 }
 
+fn only(parts: &[Address]) -> String {
+    if parts.is_empty() { String::new() } else { format!(" for {} only", addresses(parts)) }
+}
+
 fn per(address: Option<&Address>) -> String {
     address.map_or_else(String::new, |a| format!(", per {}", a.text))
 }
@@ -216,16 +323,18 @@ fn item(item: &Item, depth: usize) -> String {
             format!("{head}{title}{} {}", about(&own.about), body(&own.body, depth))
         }
         Item::Kind(own) => {
-            let head = format!("kind {} of {}{}", own.name.text, own.thing.text, per(own.per.as_ref()));
+            let head =
+                format!("kind {} of {}{}{}", own.name.text, own.thing.text, only(&own.only), per(own.per.as_ref()));
             let title = line::titled(own.about.as_deref());
             format!("{head}{title} {}{}", items(&own.items, depth), marked(&own.marks))
         }
         Item::Define(own) => {
-            let head = format!("define {} of {}{}", own.name.text, own.thing.text, per(own.per.as_ref()));
+            let head =
+                format!("define {} of {}{}{}", own.name.text, own.thing.text, only(&own.only), per(own.per.as_ref()));
             format!("{head} = {}{}", line::expr(&own.expr), marked(&own.marks))
         }
         Item::Limit(own) => {
-            let head = format!("limit {}{}", own.name.text, per(own.per.as_ref()));
+            let head = format!("limit {}{}{}", own.name.text, only(&own.only), per(own.per.as_ref()));
             format!("{head} = {}{}", line::quantity(&own.quantity), marked(&own.marks))
         }
         Item::Table(own) => table(own, depth),

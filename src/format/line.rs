@@ -54,6 +54,7 @@ fn dated(side: DateSide, date: &Name, clock: Option<&Name>) -> String {
         DateSide::Before => "before",
         DateSide::After => "after",
         DateSide::Through => "through",
+        DateSide::From => "from",
     };
     match clock {
         Some(clock) => format!("{word} {} by {}", date.text, clock.text),

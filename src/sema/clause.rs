@@ -331,6 +331,7 @@ impl<'a> Lower<'a> {
             DateSide::Before => Compare::LessThan,
             DateSide::After => Compare::MoreThan,
             DateSide::Through => Compare::AtMost,
+            DateSide::From => Compare::AtLeast,
         };
         Some(self.compare_constant(&typed, compare, days, span))
     }

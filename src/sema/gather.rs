@@ -23,7 +23,9 @@ pub fn editions(books: &[(SourceId, &Rulebook)]) -> Vec<Book> {
     let mut found: BTreeMap<(String, String), String> = BTreeMap::new();
     for item in books.iter().flat_map(|(_, book)| &book.items) {
         let (edition, title) = match item {
-            Item::Edition(header) => ((&header.family, &header.year), &header.title),
+            Item::Edition(header) if header.extent == Extent::Edition => {
+                ((&header.family, &header.year), &header.title)
+            }
             Item::Changes(set) => match &set.edition {
                 Some(edition) => ((&edition.family, &edition.year), &set.title),
                 None => continue,
@@ -102,6 +104,18 @@ pub(super) fn gather<'a>(
     if !known.contains(&wanted) {
         let diagnostic = Diagnostic::error(Code::NoSuchEdition, format!("there is no edition `{wanted}`"));
         let near = nearest(&wanted, known.iter().map(String::as_str)).map(str::to_string);
+        let excerpt = books.iter().flat_map(|(_, book)| &book.items).find_map(|item| match item {
+            Item::Edition(header) if header.family.text == family && header.year.text == year => Some(header.span),
+            _ => None,
+        });
+        if let Some(place) = excerpt {
+            diagnostics.push(
+                Diagnostic::error(Code::OnlyAnExcerpt, format!("only an excerpt of `{wanted}` is loaded"))
+                    .at(place, "a few paragraphs for other books to use")
+                    .help(format!("`use … of {wanted}` takes its text; inspect under {}", known.join(", "))),
+            );
+            return all;
+        }
         diagnostics.push(match near {
             Some(near) => diagnostic.help(format!("did you mean `{near}`? loaded: {}", known.join(", "))),
             None if known.is_empty() => diagnostic.help("no edition is loaded"),

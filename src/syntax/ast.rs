@@ -82,6 +82,15 @@ pub struct TermsHeader {
     pub span: Span,
 }
 
+/// How much of an edition stands under a header.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Extent {
+    /// The edition.
+    Edition,
+    /// `excerpt of nec 2005`: a few paragraphs that other books may use; nothing is inspected under it.
+    Excerpt,
+}
+
 /// `edition nec 2017 "…"`.
 #[derive(Debug, Clone)]
 pub struct EditionHeader {
@@ -91,6 +100,8 @@ pub struct EditionHeader {
     pub year: Name,
     /// Its full title.
     pub title: Option<CompactString>,
+    /// Whether only a few paragraphs are given, for other books to use.
+    pub extent: Extent,
     /// Source marks.
     pub marks: Vec<Mark>,
     /// Place of the statement.
@@ -457,6 +468,8 @@ pub enum DateSide {
     After,
     /// Includes the day.
     Through,
+    /// `from 2023-01-01`: on that day and later.
+    From,
 }
 
 /// What is said of an operand.
@@ -654,6 +667,8 @@ pub struct Kind {
     pub name: Name,
     /// The thing it sorts.
     pub thing: Name,
+    /// The parts it is meant for; none: everywhere.
+    pub only: Vec<Address>,
     /// The section it paraphrases.
     pub per: Option<Address>,
     /// One-line description.
@@ -673,6 +688,8 @@ pub struct Define {
     pub name: Name,
     /// The thing it is computed for.
     pub thing: Name,
+    /// The parts it is meant for; none: everywhere.
+    pub only: Vec<Address>,
     /// The section it paraphrases.
     pub per: Option<Address>,
     /// What it is.
@@ -688,6 +705,8 @@ pub struct Define {
 pub struct Limit {
     /// Its name.
     pub name: Name,
+    /// The parts it is meant for; none: everywhere.
+    pub only: Vec<Address>,
     /// The section it paraphrases.
     pub per: Option<Address>,
     /// What it is.
@@ -941,18 +960,56 @@ pub enum ChangeKind {
     },
     /// `renumber A as B`
     Renumber(Address, Address),
-    /// `use A of nec 2017`
-    Use(Address, EditionName),
+    /// `use A of nec 2017`, `use the scope of A of nec 2017`, `use Ex. 1, Ex. 2 of A of nec 2005`
+    Use {
+        /// What is taken.
+        what: Used,
+        /// The part it is taken from, and whose place it takes.
+        at: Address,
+        /// The edition whose text it is.
+        edition: EditionName,
+        /// Where its words get their meaning.
+        words: Definitions,
+    },
     /// `waive A, B when …`
     Waive(Vec<Address>, Option<Clauses>),
     /// `release A, B, if provided: …`
     Release(Vec<Address>, Clauses),
-    /// `start A on DATE by CLOCK`
-    Start(Address, Name, Name),
-    /// `lapse A on DATE by CLOCK`
-    Lapse(Address, Name, Name),
+    /// `start A on DATE by CLOCK`, perhaps only `when …`
+    Start(Address, Name, Name, Option<Clauses>),
+    /// `lapse A on DATE by CLOCK`, perhaps only `when …`
+    Lapse(Address, Name, Name, Option<Clauses>),
     /// `carry A, B unchecked`
     Carry(Vec<Address>),
+    /// `exclude 547.1 through 547.10, 110.24`: not adopted, whatever stands there.
+    Exclude(Vec<(Address, Option<Address>)>),
+    /// `move A to B`: the same text under another number, anywhere.
+    Move(Address, Address),
+    /// `split A into B taking (1), (2); C taking (3)`
+    Split(Address, Vec<SplitPart>),
+    /// `merge A, B as C`
+    Merge(Vec<Address>, Address),
+    /// `alarm-only becomes 8(3)`, `8(3) becomes Ex. 1 as alarm-only`
+    Becomes(PartName, NewPlace),
+    /// `read X as Y everywhere`
+    ReadEverywhere(ReadTerm, ReadTerm),
+    /// `settle READING as OPTION`
+    Settle(Name, Name),
+    /// `notes are not adopted`
+    NotesFall,
+    /// `limit reach was 6 ft, now 5 ft`
+    LimitWas(Name, Quantity, Quantity),
+    /// `delay A from DATE to DATE by CLOCK`
+    Delay {
+        /// What starts later.
+        at: Address,
+        /// The day it starts in the base.
+        old: Name,
+        /// The day it now starts.
+        new: Name,
+        /// By which date of the project.
+        clock: Name,
+    },
     /// `fact NAME of THING: TYPE`
     Declare {
         /// Of which thing.
@@ -973,6 +1030,101 @@ pub enum ChangeKind {
     Added(Box<Item>),
 }
 
+/// What a graft takes of a part of another edition.
+#[derive(Debug, Clone)]
+pub enum Used {
+    /// The whole text.
+    Text,
+    /// The lines that say where it applies.
+    Scope,
+    /// Some of its exceptions, and what members that need them are not counted toward.
+    Exceptions(Vec<ExceptionName>, Option<Address>),
+}
+
+/// Where the words of a grafted text get their meaning.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Definitions {
+    /// In the book they are put into.
+    Here,
+    /// They are brought along from the other edition, for that text only.
+    Brought,
+}
+
+/// An exception by its printed number and what it is bound to.
+#[derive(Debug, Clone)]
+pub struct ExceptionName {
+    /// Its number; none: the one without a number.
+    pub number: Option<Name>,
+    /// The items it is bound to.
+    pub to: Vec<Vec<Name>>,
+    /// Where it is named.
+    pub span: Span,
+}
+
+/// A part named in a change: by address or name, or an exception by its number.
+#[derive(Debug, Clone)]
+pub enum PartName {
+    /// By number or name.
+    At(Address),
+    /// `Ex. 2 of 210.8(A)`
+    Exception(ExceptionName, Address),
+}
+
+/// What a part becomes.
+#[derive(Debug, Clone)]
+pub enum NewPlace {
+    /// A list item under that number.
+    Item(Address),
+    /// An exception of the part it stood in.
+    Exception(ExceptionHead),
+}
+
+/// One of the parts a part is split into.
+#[derive(Debug, Clone)]
+pub struct SplitPart {
+    /// Its number.
+    pub at: Address,
+    /// Its title.
+    pub title: Option<CompactString>,
+    /// What it gets.
+    pub gets: SplitShare,
+}
+
+/// What a part gets in a split.
+#[derive(Debug, Clone)]
+pub enum SplitShare {
+    /// The whole text.
+    Whole,
+    /// These items of the list.
+    Items(Vec<Name>),
+    /// The text, where these conditions hold.
+    Where(Clauses),
+}
+
+/// What is read as something else.
+#[derive(Debug, Clone)]
+pub enum ReadTerm {
+    /// A word: a field, a kind, a value.
+    Word(Name),
+    /// A quantity.
+    Quantity(Quantity),
+    /// Words in titles and notes.
+    Text(CompactString, Span),
+}
+
+/// The force of a statement.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StatementForce {
+    /// `requires`
+    Requires,
+    /// `prohibits`
+    Prohibits,
+    /// `permits only`
+    PermitsOnly,
+    /// `notes`
+    Notes,
+}
+
 /// A change within one section, paragraph, item, kind or exception.
 #[derive(Debug, Clone)]
 pub enum Edit {
@@ -986,10 +1138,31 @@ pub enum Edit {
     AddItem(ListItem),
     /// `add …`
     AddConditions(Clauses),
-    /// `number was Ex. 2, now Ex. 3`
-    Number(Name, Name),
-    /// `strike Ex. 2`
-    StrikeException(Name),
+    /// `number was Ex. 2, now Ex. 3`; an exception without a number has none: `number was Ex., now Ex. 1`
+    Number(Option<Name>, Name),
+    /// `strike Ex. 2`, `strike Ex. to (5)`
+    StrikeException(ExceptionName),
+    /// `add requires …`: a sentence at the end.
+    AddStatement(Box<Statement>),
+    /// `force was notes, now requires …`
+    Force {
+        /// The force it has.
+        old: StatementForce,
+        /// The force it gets.
+        new: StatementForce,
+        /// What is then asked, where the old text does not say.
+        clauses: Option<Clauses>,
+        /// What is then noted.
+        text: Option<CompactString>,
+        /// Place of the whole.
+        span: Span,
+    },
+    /// `read X as Y` in this part only
+    Read(ReadTerm, ReadTerm),
+    /// `occupancy is also three-family`
+    Also(Path, Vec<ValueRange>, Span),
+    /// `role is no longer meter-disconnect`
+    NoLonger(Path, Vec<ValueRange>, Span),
     /// `strike (7)`
     StrikeItem(Vec<Name>),
     /// `strike rating, was 15 A or 20 A`

@@ -112,7 +112,23 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::strike_exception | Rule::strike_item | Rule::strike_condition | Rule::was_now | Rule::in_table => {
             return None;
         }
-        Rule::number_was => return None,
+        Rule::read_term => "a word, a quantity or a quoted text",
+        Rule::force => "`requires`, `prohibits`, `permits only` or `notes`",
+        Rule::only_for => "`for 210.8(B) only`",
+        Rule::excluded => "a section number, or a range of them",
+        Rule::split_part => "a section number, perhaps with what it takes",
+        Rule::number_was | Rule::excerpt | Rule::since_day | Rule::force_was | Rule::force_requires => return None,
+        Rule::force_prohibits | Rule::force_only | Rule::force_notes | Rule::read_as | Rule::add_statement => {
+            return None;
+        }
+        Rule::also | Rule::no_longer | Rule::exclude | Rule::r#move | Rule::split | Rule::taking | Rule::merge => {
+            return None;
+        }
+        Rule::becomes | Rule::exception_of | Rule::scope_of | Rule::brought | Rule::use_exceptions => return None,
+        Rule::used_exception | Rule::read_everywhere | Rule::settle | Rule::notes_fall | Rule::limit_was => {
+            return None;
+        }
+        Rule::delay => return None,
         Rule::table_edit | Rule::add_row | Rule::strike_row | Rule::cell_was | Rule::insert => return None,
         Rule::whole_body | Rule::moves | Rule::move_to | Rule::delete | Rule::reserve | Rule::replace => return None,
         Rule::renumber | Rule::use_of | Rule::waive | Rule::release | Rule::addresses | Rule::start => return None,

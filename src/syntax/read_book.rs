@@ -23,7 +23,7 @@ impl Reader {
     pub(super) fn book_item(&mut self, pair: P) -> Option<Item> {
         match pair.as_rule() {
             Rule::terms => self.terms(pair).map(Item::Terms),
-            Rule::edition => self.edition(pair).map(Item::Edition),
+            Rule::edition | Rule::excerpt => self.edition(pair).map(Item::Edition),
             Rule::choice => self.choice(pair).map(Item::Choice),
             Rule::scale => self.scale(pair).map(Item::Scale),
             Rule::thing => self.thing(pair).map(Item::Thing),
@@ -56,6 +56,7 @@ impl Reader {
 
     fn edition(&mut self, pair: P) -> Option<EditionHeader> {
         let span = self.span(&pair);
+        let extent = if pair.as_rule() == Rule::excerpt { Extent::Excerpt } else { Extent::Edition };
         let (mut family, mut year, mut title, mut marks) = (None, None, None, Vec::new());
         for inner in pair.into_inner() {
             match inner.as_rule() {
@@ -65,7 +66,7 @@ impl Reader {
                 _ => marks = self.marks(inner),
             }
         }
-        Some(EditionHeader { family: family?, year: year?, title, marks, span })
+        Some(EditionHeader { family: family?, year: year?, title, extent, marks, span })
     }
 
     fn choice(&mut self, pair: P) -> Option<Choice> {
@@ -203,7 +204,7 @@ impl Reader {
         Body { statements }
     }
 
-    fn statement(&mut self, pair: P, marks: &mut Vec<Mark>) -> Option<StatementKind> {
+    pub(super) fn statement(&mut self, pair: P, marks: &mut Vec<Mark>) -> Option<StatementKind> {
         let rule = pair.as_rule();
         let mut inner = pair.into_inner().peekable();
         Some(match rule {
@@ -386,7 +387,7 @@ impl Reader {
     }
 
     /// Runs of labels that stand without a gap: `(3), (5)(a)`.
-    fn label_runs(&self, pair: P) -> Vec<Vec<Name>> {
+    pub(super) fn label_runs(&self, pair: P) -> Vec<Vec<Name>> {
         let mut runs: Vec<Vec<Name>> = Vec::new();
         for label in pair.into_inner() {
             let label = self.label(&label);
@@ -416,15 +417,17 @@ impl Reader {
         let name = self.name(&inner.next()?);
         let thing = self.name(&inner.next()?);
         let (mut per, mut about, mut items, mut marks) = (None, None, None, Vec::new());
+        let mut only = Vec::new();
         for part in inner {
             match part.as_rule() {
+                Rule::only_for => only = self.addresses(part),
                 Rule::per => per = part.into_inner().next().map(|p| self.address(&p)),
                 Rule::text => about = self.text(part),
                 Rule::items => items = Some(self.items(part)),
                 _ => marks = self.marks(part),
             }
         }
-        Some(Kind { name, thing, per, about, items: items?, marks, span })
+        Some(Kind { name, thing, only, per, about, items: items?, marks, span })
     }
 
     fn define(&mut self, pair: P) -> Option<Define> {
@@ -433,8 +436,10 @@ impl Reader {
         let name = self.name(&inner.next()?);
         let thing = self.name(&inner.next()?);
         let (mut per, mut expr, mut marks) = (None, None, Vec::new());
+        let mut only = Vec::new();
         for part in inner {
             match part.as_rule() {
+                Rule::only_for => only = self.addresses(part),
                 Rule::per => per = part.into_inner().next().map(|p| self.address(&p)),
                 Rule::expr => expr = self.expr(part),
                 Rule::where_part => {
@@ -444,7 +449,7 @@ impl Reader {
                 _ => marks = self.marks(part),
             }
         }
-        Some(Define { name, thing, per, expr: expr?, marks, span })
+        Some(Define { name, thing, only, per, expr: expr?, marks, span })
     }
 
     fn limit(&mut self, pair: P) -> Option<Limit> {
@@ -452,14 +457,16 @@ impl Reader {
         let mut inner = pair.into_inner();
         let name = self.name(&inner.next()?);
         let (mut per, mut quantity, mut marks) = (None, None, Vec::new());
+        let mut only = Vec::new();
         for part in inner {
             match part.as_rule() {
+                Rule::only_for => only = self.addresses(part),
                 Rule::per => per = part.into_inner().next().map(|p| self.address(&p)),
                 Rule::quantity => quantity = self.quantity(part),
                 _ => marks = self.marks(part),
             }
         }
-        Some(Limit { name, per, quantity: quantity?, marks, span })
+        Some(Limit { name, only, per, quantity: quantity?, marks, span })
     }
 
     fn table(&mut self, pair: P) -> Option<Table> {

@@ -144,10 +144,61 @@ impl Reader {
                 ChangeKind::Replace { at, title, content: content? }
             }
             Rule::renumber => ChangeKind::Renumber(self.address(&inner.next()?), self.address(&inner.next()?)),
-            Rule::use_of => {
-                let address = self.address(&inner.next()?);
-                ChangeKind::Use(address, self.edition_name(&inner.next()?, &inner.next()?))
+            Rule::use_of | Rule::use_exceptions => self.graft(inner)?,
+            Rule::exclude => {
+                let range = |reader: &Reader, part: P| {
+                    let mut ends = part.into_inner();
+                    let from = reader.address(&ends.next()?);
+                    Some((from, ends.next().map(|p| reader.address(&p))))
+                };
+                ChangeKind::Exclude(inner.filter_map(|part| range(self, part)).collect())
             }
+            Rule::r#move => ChangeKind::Move(self.address(&inner.next()?), self.address(&inner.next()?)),
+            Rule::split => {
+                let from = self.address(&inner.next()?);
+                ChangeKind::Split(from, inner.filter_map(|part| self.split_part(part)).collect())
+            }
+            Rule::merge => {
+                let mut all: Vec<Address> = inner.map(|p| self.address(&p)).collect();
+                let to = all.pop()?;
+                ChangeKind::Merge(all, to)
+            }
+            Rule::becomes => {
+                let from = inner.next()?;
+                let part = match from.as_rule() {
+                    Rule::exception_of => {
+                        let mut parts = from.into_inner();
+                        let name = self.exception_name(parts.next()?);
+                        PartName::Exception(name, self.address(&parts.next()?))
+                    }
+                    _ => PartName::At(self.address(&from)),
+                };
+                let to = inner.next()?;
+                ChangeKind::Becomes(
+                    part,
+                    match to.as_rule() {
+                        Rule::exception_head => NewPlace::Exception(self.exception_head(to)),
+                        _ => NewPlace::Item(self.address(&to)),
+                    },
+                )
+            }
+            Rule::read_everywhere => {
+                let (old, new) = self.read_as(inner.next()?)?;
+                ChangeKind::ReadEverywhere(old, new)
+            }
+            Rule::settle => ChangeKind::Settle(self.name(&inner.next()?), self.name(&inner.next()?)),
+            Rule::notes_fall => ChangeKind::NotesFall,
+            Rule::limit_was => {
+                let name = self.name(&inner.next()?);
+                let old = self.quantity(inner.next()?)?;
+                ChangeKind::LimitWas(name, old, self.quantity(inner.next()?)?)
+            }
+            Rule::delay => ChangeKind::Delay {
+                at: self.address(&inner.next()?),
+                old: self.name(&inner.next()?),
+                new: self.name(&inner.next()?),
+                clock: self.name(&inner.next()?.into_inner().next()?),
+            },
             Rule::waive => {
                 let addresses = self.addresses(inner.next()?);
                 let case = match inner.next() {
@@ -164,10 +215,14 @@ impl Reader {
                 let address = self.address(&inner.next()?);
                 let date = self.name(&inner.next()?);
                 let clock = self.name(&inner.next()?.into_inner().next()?);
+                let case = match inner.next() {
+                    Some(case) => Some(self.clauses(case.into_inner().next()?)?),
+                    None => None,
+                };
                 if rule == Rule::start {
-                    ChangeKind::Start(address, date, clock)
+                    ChangeKind::Start(address, date, clock, case)
                 } else {
-                    ChangeKind::Lapse(address, date, clock)
+                    ChangeKind::Lapse(address, date, clock, case)
                 }
             }
             Rule::carry => ChangeKind::Carry(self.addresses(inner.next()?)),
@@ -209,7 +264,77 @@ impl Reader {
         })
     }
 
-    fn addresses(&self, pair: P) -> Vec<Address> {
+    fn graft(&mut self, inner: pest::iterators::Pairs<Rule>) -> Option<ChangeKind> {
+        let (mut what, mut exceptions, mut uncounted) = (Used::Text, Vec::new(), None);
+        let (mut at, mut words, mut names) = (None, Definitions::Here, Vec::new());
+        for part in inner {
+            match part.as_rule() {
+                Rule::scope_of => what = Used::Scope,
+                Rule::used_exception => exceptions.push(self.exception_name(part)),
+                Rule::address => at = Some(self.address(&part)),
+                Rule::uncounted => uncounted = part.into_inner().next().map(|p| self.address(&p)),
+                Rule::brought => words = Definitions::Brought,
+                _ => names.push(self.name(&part)),
+            }
+        }
+        if !exceptions.is_empty() {
+            what = Used::Exceptions(exceptions, uncounted);
+        }
+        let mut names = names.into_iter();
+        let edition = EditionName { family: names.next()?, year: names.next()? };
+        Some(ChangeKind::Use { what, at: at?, edition, words })
+    }
+
+    fn exception_name(&self, pair: P) -> ExceptionName {
+        let mut name = ExceptionName { number: None, to: Vec::new(), span: self.span(&pair) };
+        for part in pair.into_inner() {
+            match part.as_rule() {
+                Rule::exception_number => name.number = Some(self.name(&part)),
+                _ => name.to = self.label_runs(part),
+            }
+        }
+        name
+    }
+
+    fn split_part(&mut self, pair: P) -> Option<SplitPart> {
+        let mut inner = pair.into_inner();
+        let mut part = SplitPart { at: self.address(&inner.next()?), title: None, gets: SplitShare::Whole };
+        for piece in inner {
+            match piece.as_rule() {
+                Rule::text => part.title = self.text(piece),
+                Rule::taking => part.gets = SplitShare::Items(piece.into_inner().map(|l| self.label(&l)).collect()),
+                _ => part.gets = SplitShare::Where(self.clauses(piece.into_inner().next()?)?),
+            }
+        }
+        Some(part)
+    }
+
+    fn read_as(&mut self, pair: P) -> Option<(ReadTerm, ReadTerm)> {
+        let mut terms = pair.into_inner();
+        Some((self.read_term(terms.next()?)?, self.read_term(terms.next()?)?))
+    }
+
+    fn read_term(&mut self, pair: P) -> Option<ReadTerm> {
+        let inner = pair.into_inner().next()?;
+        let span = self.span(&inner);
+        Some(match inner.as_rule() {
+            Rule::text => ReadTerm::Text(self.text(inner)?, span),
+            Rule::quantity => ReadTerm::Quantity(self.quantity(inner)?),
+            Rule::worded => ReadTerm::Word(self.squeezed(&inner)),
+            _ => ReadTerm::Word(self.name(&inner)),
+        })
+    }
+
+    fn force(pair: P) -> Option<StatementForce> {
+        Some(match pair.into_inner().next()?.as_rule() {
+            Rule::force_requires => StatementForce::Requires,
+            Rule::force_prohibits => StatementForce::Prohibits,
+            Rule::force_only => StatementForce::PermitsOnly,
+            _ => StatementForce::Notes,
+        })
+    }
+
+    pub(super) fn addresses(&self, pair: P) -> Vec<Address> {
         pair.into_inner().map(|p| self.address(&p)).collect()
     }
 
@@ -254,8 +379,43 @@ impl Reader {
                 Edit::AddItem(ListItem { label, name, clauses: clauses?, marks: Vec::new(), span })
             }
             Rule::add_conditions => Edit::AddConditions(self.clauses(inner.next()?)?),
-            Rule::number_was => Edit::Number(self.name(&inner.next()?), self.name(&inner.next()?)),
-            Rule::strike_exception => Edit::StrikeException(self.name(&inner.next()?)),
+            Rule::number_was => {
+                let mut numbers: Vec<Name> = inner.map(|p| self.name(&p)).collect();
+                let new = numbers.pop()?;
+                Edit::Number(numbers.pop(), new)
+            }
+            Rule::strike_exception => {
+                let mut name = ExceptionName { number: None, to: Vec::new(), span };
+                for part in inner {
+                    match part.as_rule() {
+                        Rule::exception_number => name.number = Some(self.name(&part)),
+                        _ => name.to = self.label_runs(part),
+                    }
+                }
+                Edit::StrikeException(name)
+            }
+            Rule::add_statement => {
+                let mut marks = Vec::new();
+                let statement = inner.next()?;
+                let span = self.span(&statement);
+                let kind = self.statement(statement, &mut marks)?;
+                Edit::AddStatement(Box::new(Statement { kind, marks, span }))
+            }
+            Rule::force_was => {
+                let old = Reader::force(inner.next()?)?;
+                let new = Reader::force(inner.next()?)?;
+                let (mut clauses, mut text) = (None, None);
+                for part in inner {
+                    match part.as_rule() {
+                        Rule::text => text = self.text(part),
+                        _ => clauses = self.clauses(part),
+                    }
+                }
+                Edit::Force { old, new, clauses, text, span }
+            }
+            Rule::read_as => Edit::Read(self.read_term(inner.next()?)?, self.read_term(inner.next()?)?),
+            Rule::also => Edit::Also(self.path(inner.next()?), self.values(inner.next()?), span),
+            Rule::no_longer => Edit::NoLonger(self.path(inner.next()?), self.values(inner.next()?), span),
             Rule::strike_item => Edit::StrikeItem(inner.map(|l| self.label(&l)).collect()),
             Rule::strike_condition => {
                 let clause = self.clause(inner.next()?)?;

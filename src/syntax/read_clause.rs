@@ -466,6 +466,7 @@ impl Reader {
         let side = match parts.next()?.as_rule() {
             Rule::before => DateSide::Before,
             Rule::after => DateSide::After,
+            Rule::since_day => DateSide::From,
             _ => DateSide::Through,
         };
         let date = self.name(&parts.next()?);

@@ -27,6 +27,7 @@ pub(super) enum Context {
 const BOOK: &[(&str, Rule)] = &[
     ("terms", Rule::terms),
     ("edition", Rule::edition),
+    ("excerpt", Rule::excerpt),
     ("interim", Rule::changes),
     ("erratum", Rule::changes),
     ("amendment", Rule::changes),
@@ -144,6 +145,7 @@ pub(super) fn diagnose(source: SourceId, shift: usize, chunk: &str, context: Con
 fn shape(rule: Rule) -> Option<&'static str> {
     Some(match rule {
         Rule::terms => "terms for FAMILY \"title\"",
+        Rule::excerpt => "excerpt of FAMILY YEAR \"title\"",
         Rule::edition => "edition FAMILY YEAR \"title\"",
         Rule::choice => "choice NAME { value, value }",
         Rule::scale => "scale NAME { step < step }",
