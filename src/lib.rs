@@ -1,5 +1,6 @@
 //! Whereas: requirements of a code edition as text, run against the facts of an installation.
 pub mod base;
+pub mod carry;
 pub mod cli;
 pub mod compare;
 pub mod diag;

@@ -22,7 +22,7 @@ const LAYERS: &[(&str, &[&str])] = &[
         "session",
         &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "compare", "carry"],
     ),
-    ("carry", &["base", "diag", "syntax", "format", "edition", "compare"]),
+    ("carry", &["base", "diag", "syntax", "format", "edition", "compare", "report"]),
     ("cli", &["diag", "facts", "report", "compare", "carry", "session"]),
 ];
 

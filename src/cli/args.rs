@@ -42,6 +42,10 @@ pub(super) enum Command {
     ///
     /// Exit status: 0 no outcome differs; 1 one does; 2 the work could not be done.
     Compare(CompareArguments),
+    /// Carry an amendment to another edition: which operations apply, moved, changed underneath or are absorbed; prints a draft.
+    ///
+    /// Exit status: 0 every operation applies; 3 some are for a person to confirm or to retire; 2 the work could not be done.
+    Carry(CarryArguments),
     /// List the facts that a family of rulebooks can ask for.
     Facts(FactsArguments),
     /// Explain a diagnostic by its code, or tell the history of a section under a book.
@@ -92,6 +96,30 @@ pub(super) struct CompareArguments {
     /// Print Markdown instead of text.
     #[arg(long, conflicts_with = "json")]
     pub(super) markdown: bool,
+    /// Print JSON instead of text.
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CarryArguments {
+    /// The name of the amendment.
+    #[arg(value_name = "AMENDMENT")]
+    pub(super) amendment: String,
+    /// Rulebooks to load besides, such as the one the amendment stands in.
+    #[arg(value_name = "RULEBOOKS")]
+    pub(super) files: Vec<PathBuf>,
+    /// The book to carry it to, such as "nec 2023" or "nec 2023 with tia-23-3".
+    #[arg(long, value_name = "EDITION")]
+    pub(super) to: String,
+    #[command(flatten)]
+    pub(super) rules: Rules,
+    /// Write the draft to this file, which must not exist, instead of printing it behind the report.
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: Option<PathBuf>,
+    /// Print only the draft.
+    #[arg(long, conflicts_with_all = ["json", "out"])]
+    pub(super) draft: bool,
     /// Print JSON instead of text.
     #[arg(long)]
     pub(super) json: bool,

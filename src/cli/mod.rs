@@ -2,6 +2,7 @@
 //! [`crate::report`]; the only module that reads files, standard input and the environment, and the only one that prints.
 
 mod args;
+mod carry;
 mod compare;
 mod facts;
 mod inspect;
@@ -62,6 +63,7 @@ fn command(line: Line) -> Ended {
     match line.command {
         Command::Inspect(arguments) => inspect::run(arguments, &mut outlet),
         Command::Compare(arguments) => compare::run(arguments, &mut outlet),
+        Command::Carry(arguments) => carry::run(&arguments, &mut outlet),
         Command::Facts(arguments) => facts::run(arguments, &mut outlet),
         Command::Why(arguments) => why::run(&arguments, &mut outlet),
         Command::Editions(arguments) => inspect::editions(&arguments, &mut outlet),

@@ -73,6 +73,30 @@ impl Outlet {
         let _ = writeln!(err, "whereas: {what}");
     }
 
+    /// Writes a file that must not exist yet: whole or not at all. False, with the reason said, if it cannot.
+    pub(super) fn write_new(&mut self, path: &Path, text: &str) -> bool {
+        let file = std::fs::File::create_new(path);
+        let written = file.and_then(|mut file| {
+            let done = file.write_all(text.as_bytes()).and_then(|()| file.sync_all());
+            if done.is_err() {
+                // Half a rulebook is worse than none.
+                let _ = std::fs::remove_file(path);
+            }
+            done
+        });
+        match written {
+            Ok(()) => true,
+            Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {
+                self.fail(&format!("{} exists already and is left as it is; name another file", path.display()));
+                false
+            }
+            Err(error) => {
+                self.fail(&format!("cannot write {}: {error}", path.display()));
+                false
+            }
+        }
+    }
+
     /// The bytes of a file, or of standard input for `-`.
     pub(super) fn read(&mut self, path: &Path) -> Option<Vec<u8>> {
         let mut bytes = Vec::new();

@@ -12,7 +12,7 @@ mod text;
 
 pub use classes::{Class, Classified, Dates, PartChange};
 pub use outcomes::Row;
-pub use text::{markdown, text};
+pub use text::{markdown, signed_line, text};
 
 use crate::edition::{Atoms, Composed};
 use crate::report::CAUTION;

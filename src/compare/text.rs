@@ -362,6 +362,11 @@ fn because(change: &PartChange, books: &[String], style: Style) -> String {
     format!("{book}: {} {}{lines}{}", title(change), went(change), sources(change))
 }
 
+/// A line with signs for its struck and inserted words, or with colours.
+pub fn signed_line(line: &Marked, colour: Colour) -> String {
+    marked(line, if colour == Colour::On { Style::Coloured } else { Style::Plain })
+}
+
 /// A line as it is listed: what is added or removed as a whole needs no signs where there is no colour.
 fn listed(line: &Marked, class: Class, style: Style) -> String {
     match (class, style) {

@@ -104,6 +104,23 @@ pub fn amendments<'a>(books: &[(SourceId, &'a Rulebook)]) -> Vec<&'a ChangeSet> 
     sets(books).filter(|set| set.kind != SetKind::Edition).collect()
 }
 
+/// The editions that one follows, oldest first, with itself at the end.
+pub fn chain(books: &[(SourceId, &Rulebook)], family: &str, year: &str) -> Vec<(String, String)> {
+    let mut all = vec![(family.to_string(), year.to_string())];
+    while let Some((family, year)) = all.last().cloned() {
+        let before = sets(books)
+            .find(|s| s.edition.as_ref().is_some_and(|e| e.family.text == family && e.year.text == year))
+            .and_then(|s| s.base.as_ref())
+            .map(|base| (base.family.text.to_string(), base.year.text.to_string()));
+        match before {
+            Some(before) if !all.contains(&before) => all.push(before),
+            _ => break,
+        }
+    }
+    all.reverse();
+    all
+}
+
 /// A book with one more set of changes on top, whatever base that set declares.
 pub fn applied(
     book: &Composed,

@@ -20,7 +20,7 @@ pub(crate) mod walk;
 mod words;
 
 pub use atoms::{Atom, Atoms, Line, Sort, Until, readdressed};
-pub use compose::{Composed, Event, amendments, amendments_named, applied, compose};
+pub use compose::{Composed, Event, amendments, amendments_named, applied, chain, compose};
 
 /// Source marks as the core has them.
 pub(crate) fn marks(written: &[crate::syntax::ast::Mark]) -> Vec<crate::ir::program::Mark> {

@@ -8,6 +8,7 @@ mod shipped;
 pub use shipped::RULEBOOKS;
 
 use crate::base::source::{SourceId, Sources};
+use crate::carry::{self, Carried, Journey};
 use crate::compare::{Dates, Overlay, Window};
 use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
 use crate::edition::{self, Composed};
@@ -17,7 +18,8 @@ use crate::ir::program::Program;
 use crate::ir::schema::Schema;
 use crate::sema::{self, Book};
 use crate::syntax::ast::{
-    ChangeKind, DateSide, EntryValue, FactItem, FactRange, FactTerm, FactValue, FactsFile, Rulebook,
+    ChangeKind, ChangeSet, DateSide, EditionName, EntryValue, FactItem, FactRange, FactTerm, FactValue, FactsFile,
+    Name, Rulebook,
 };
 use crate::syntax::{self};
 
@@ -130,6 +132,78 @@ impl Session {
         let with: Vec<&str> = name.with.iter().map(String::as_str).collect();
         let composed = edition::compose(&self.trees(), &name.family, &name.year, &with, &mut diagnostics);
         (composed, diagnostics)
+    }
+
+    /// Carries an amendment to a book such as `nec 2023`, from the edition it was written against. Where one name has been
+    /// written against several editions, the latest before that book's counts.
+    pub fn carry(&self, amendment: &str, to: &str) -> (Option<Carried>, Diagnostics) {
+        let mut diagnostics = Diagnostics::new();
+        let trees = self.trees();
+        let name = BookName::parse(to);
+        let with: Vec<&str> = name.with.iter().map(String::as_str).collect();
+        let target = edition::compose(&trees, &name.family, &name.year, &with, &mut diagnostics);
+        let known = self.editions();
+        if !known.iter().any(|b| b.family == name.family && b.year == name.year) {
+            let names: Vec<String> = known.iter().map(|b| format!("{} {}", b.family, b.year)).collect();
+            let near = nearest(to, names.iter().map(String::as_str)).map(str::to_string);
+            let diagnostic = Diagnostic::error(Code::NoSuchEdition, format!("there is no edition `{to}`"));
+            diagnostics.push(match near {
+                Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+                None => diagnostic.help("load it with --rules"),
+            });
+        }
+        let chain = edition::chain(&trees, &name.family, &name.year);
+        let place = |set: &ChangeSet| {
+            let base = set.base.as_ref()?;
+            chain.iter().position(|(family, year)| base.family.text == family && base.year.text == year)
+        };
+        let sets = edition::amendments_named(&trees, amendment);
+        let Some(set) = sets.iter().copied().max_by_key(|set| place(set)) else {
+            let all: Vec<&str> = edition::amendments(&trees).iter().map(|set| set.name.text.as_str()).collect();
+            let diagnostic = Diagnostic::error(Code::NoSuchChanges, format!("there is no amendment `{amendment}`"));
+            diagnostics.push(match nearest(amendment, all.iter().copied()) {
+                Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+                None if all.is_empty() => diagnostic.help("no amendment is loaded; name the file it stands in"),
+                None => diagnostic.help(format!("loaded: {}", all.join(", "))),
+            });
+            return (None, diagnostics);
+        };
+        let from = match &set.base {
+            Some(base) => edition::compose(&trees, &base.family.text, &base.year.text, &[], &mut diagnostics),
+            None => target.clone(),
+        };
+        if diagnostics.has_errors() {
+            return (None, diagnostics);
+        }
+        let between: Vec<Composed> = chain
+            .iter()
+            .skip(place(set).map_or(chain.len(), |at| at + 1))
+            .map(|(family, year)| edition::compose(&trees, family, year, &[], &mut Diagnostics::new()))
+            .collect();
+        let span = set.base.as_ref().map_or(set.span, |base| base.family.span.to(base.year.span));
+        let word = |text: &str| Name { text: text.into(), span };
+        let journey = Journey {
+            books: &trees,
+            set,
+            from: &from,
+            to: &target,
+            base: EditionName { family: word(&name.family), year: word(&name.year) },
+            between: &between,
+        };
+        let (carried, more) = carry::carry(&journey);
+        let carried = carried.map(|mut carried| {
+            if set.base.is_none() {
+                carried.from.clear();
+            }
+            for operation in &mut carried.operations {
+                let (line, _) = self.sources.line_column(operation.span.source, operation.span.start);
+                let file = self.sources.get(operation.span.source).map_or("", |s| s.name.as_str());
+                operation.place = format!("{file}:{line}");
+            }
+            carried
+        });
+        diagnostics.extend(more);
+        (carried, diagnostics)
     }
 
     /// The amendments on top of a book, for a comparison: each with its window and the book without it.
