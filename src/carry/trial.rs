@@ -432,7 +432,7 @@ impl Effect {
                 let (at, to) = (lineage.old.find(&change.parts.0), after.find(&change.parts.1));
                 match (change.class, at, to) {
                     (Class::Changed | Class::NoteOnly | Class::Reserved, Some(at), Some(to)) => {
-                        let (old, new) = (pair.old_lines(at), pair.new_lines(to));
+                        let (old, new) = (pieces(&pair.old_lines(at)), pieces(&pair.new_lines(to)));
                         Step::Lines {
                             at,
                             struck: old.iter().filter(|l| !new.contains(l)).cloned().collect(),
@@ -480,7 +480,7 @@ impl Effect {
         }
         self.steps.iter().all(|step| match step {
             Step::Lines { at, struck, inserted } => pair.alignment.to(*at).is_some_and(|to| {
-                let says = pair.new_lines(to);
+                let says = pieces(&pair.new_lines(to));
                 inserted.iter().all(|l| says.contains(l)) && struck.iter().all(|l| !says.contains(l))
             }),
             Step::Added { parent, sort, key, lines } => {
@@ -497,6 +497,25 @@ impl Effect {
             Step::Other => false,
         })
     }
+}
+
+/// Lines with each of their conditions told apart, since conditions on one line may change one by one.
+fn pieces(lines: &[Line]) -> Vec<Line> {
+    let mut all = Vec::new();
+    for line in lines {
+        let apart =
+            line.binds && !["{", "(", "\"", " then ", " instead ", ": "].iter().any(|sign| line.text.contains(sign));
+        if !apart {
+            all.push(line.clone());
+            continue;
+        }
+        let (word, rest) = ["when ", "requires ", "prohibits "]
+            .iter()
+            .find_map(|word| Some((*word, line.text.strip_prefix(word)?)))
+            .unwrap_or(("", &line.text));
+        all.extend(rest.split(", ").map(|piece| Line { text: format!("{word}{piece}"), binds: true }));
+    }
+    all
 }
 
 /// The lines of a part and of those in it, with their labels.

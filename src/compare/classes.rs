@@ -251,6 +251,7 @@ pub fn classify(pair: &Pair, dates: &Dates) -> Classified {
         }
     }
     found.unchecked();
+    found.without_target();
     let Finder { mut changes, counts, .. } = found;
     changes.sort_by_cached_key(|change| {
         let number = change.at.strip_prefix("table ").unwrap_or(&change.at);
@@ -484,6 +485,22 @@ impl Finder<'_, '_> {
             change.note = note;
             change.parts = (String::new(), atom.at.clone());
             self.push(change);
+        }
+    }
+
+    /// Sections that composition let go of a reference, since what they referred to asks nothing any more.
+    fn without_target(&mut self) {
+        let news = self.news(&|event| event.what.starts_with("no longer reaches "));
+        let book = self.pair.second.0;
+        for (at, own) in &book.history {
+            for event in own.iter().filter(|event| news.contains(event)) {
+                let Some(to) = self.pair.second.1.find(at) else { continue };
+                let mut change = self.blank(Class::DanglingReference, &self.pair.second.1.all[to]);
+                change.note.clone_from(&event.what);
+                change.parts = (String::new(), at.clone());
+                self.record(&mut change, std::slice::from_ref(event));
+                self.push(change);
+            }
         }
     }
 
