@@ -43,7 +43,8 @@ pub(super) fn draft(journey: &Journey, units: &[Unit], counts: &BTreeMap<String,
     let mut text = String::new();
     if journey.from.name != journey.to.name {
         let said = super::summary(counts);
-        text.push_str(&format!("# Carried from {} to {}. {said}.\n", journey.from.name, journey.to.name));
+        let head = format!("Carried from {} to {}. {said}.", journey.from.name, journey.to.name);
+        text.push_str(&commented(&head, ""));
         if let Some(printing) = &journey.set.printing {
             text.push_str(&format!("# It was written against the {} printing.\n", printing.text));
         }
@@ -60,15 +61,11 @@ pub(super) fn draft(journey: &Journey, units: &[Unit], counts: &BTreeMap<String,
     for piece in &pieces {
         match piece {
             Piece::Stands { now, comments, .. } => {
-                for comment in comments {
-                    text.push_str(&format!("    # {comment}\n"));
-                }
+                comments.iter().for_each(|comment| text.push_str(&commented(comment, "    ")));
                 text.push_str(&format!("    {}\n", block::change(now, 1)));
             }
             Piece::Dropped { text: operation, comments } => {
-                for comment in comments {
-                    text.push_str(&format!("    # {comment}\n"));
-                }
+                comments.iter().for_each(|comment| text.push_str(&commented(comment, "    ")));
                 for line in operation.lines() {
                     text.push_str(&format!("    #   {line}\n"));
                 }
@@ -77,4 +74,16 @@ pub(super) fn draft(journey: &Journey, units: &[Unit], counts: &BTreeMap<String,
     }
     text.push_str("}\n");
     text
+}
+
+/// A comment, wrapped.
+fn commented(comment: &str, indent: &str) -> String {
+    let lead = format!("{indent}# ");
+    let options = textwrap::Options::new(110)
+        .initial_indent(&lead)
+        .subsequent_indent(&lead)
+        .break_words(false)
+        .word_separator(textwrap::WordSeparator::AsciiSpace)
+        .word_splitter(textwrap::WordSplitter::NoHyphenation);
+    textwrap::wrap(comment, options).iter().map(|line| format!("{line}\n")).collect()
 }

@@ -187,6 +187,14 @@ pub(super) fn tried(lineage: &Lineage, change: &Change, diagnostics: &mut Diagno
             for (at, to) in &found.parts {
                 operation.underneath.extend(underneath(lineage, *at, *to, rests));
             }
+            let changed = !operation.underneath.is_empty();
+            // What it states is still so, but more of the part is not as it was.
+            let around = rests == Rests::OnItsOldValue && matches!(change.kind, ChangeKind::In(..));
+            if around {
+                for (at, to) in &found.parts {
+                    operation.underneath.extend(underneath(lineage, *at, *to, Rests::OnThePart));
+                }
+            }
             if !operation.underneath.is_empty() {
                 let mut by: Vec<String> = Vec::new();
                 for document in found.parts.iter().flat_map(|(_, to)| lineage.documents_at(*to)) {
@@ -195,8 +203,12 @@ pub(super) fn tried(lineage: &Lineage, change: &Change, diagnostics: &mut Diagno
                     }
                 }
                 let by = if by.is_empty() { lineage.to() } else { by.join(", ") };
-                operation.fate = Fate::ChangedUnderneath;
-                operation.notes.push(format!("{by} changed what it is applied to: re-confirm"));
+                if changed {
+                    operation.fate = Fate::ChangedUnderneath;
+                    operation.notes.push(format!("{by} changed what it is applied to: re-confirm"));
+                } else {
+                    operation.notes.push(format!("{by} changed other words of this part"));
+                }
             }
             if let Some(taken) = number_taken(lineage, &now) {
                 operation.fate = Fate::ChangedUnderneath;

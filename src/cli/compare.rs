@@ -98,6 +98,12 @@ fn sorted(session: &Session, what: &[String]) -> (Vec<String>, Vec<PathBuf>) {
             (Some(book), None) => books.push(format!("{} {}", book.family, book.year)),
             (Some(book), Some(with)) => books.push(format!("{} {} with {with}", book.family, book.year)),
             (None, Some(_)) => books.push(argument.clone()),
+            // What is no file either was meant as a book, and is answered as one.
+            (None, None)
+                if Path::new(argument).extension().is_none() && argument != "-" && !Path::new(argument).exists() =>
+            {
+                books.push(argument.clone());
+            }
             (None, None) => facts.push(PathBuf::from(argument)),
         }
     }

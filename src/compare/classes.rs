@@ -221,7 +221,7 @@ impl<'p> Pair<'p> {
 /// Classifies every part of two books.
 pub fn classify(pair: &Pair, dates: &Dates) -> Classified {
     let (a, b) = (pair.first.1, pair.second.1);
-    let mut found = Finder { pair, counts: BTreeMap::new(), changes: Vec::new() };
+    let mut found = Finder { pair, news: news(pair), counts: BTreeMap::new(), changes: Vec::new() };
     let mut replaced: BTreeSet<usize> = BTreeSet::new();
     for (to, atom) in b.all.iter().enumerate() {
         match pair.alignment.from(to) {
@@ -268,13 +268,24 @@ pub fn classify(pair: &Pair, dates: &Dates) -> Classified {
     }
 }
 
+/// What the second book has on record that the first has not, then the reverse.
+fn news<'p>(pair: &Pair<'p>) -> Vec<&'p Event> {
+    let (first, second) = (pair.first.0, pair.second.0);
+    let of = |book: &'p Composed, other: &'p Composed| {
+        let known: BTreeSet<_> = other.history.values().flatten().map(|event| event.span).collect();
+        book.history.values().flatten().filter(move |event| !known.contains(&event.span))
+    };
+    of(second, first).chain(of(first, second)).collect()
+}
+
 struct Finder<'f, 'p> {
     pair: &'f Pair<'p>,
+    news: Vec<&'p Event>,
     counts: BTreeMap<Class, usize>,
     changes: Vec<PartChange>,
 }
 
-impl Finder<'_, '_> {
+impl<'p> Finder<'_, 'p> {
     fn count(&mut self, class: Class) {
         *self.counts.entry(class).or_default() += 1;
     }
@@ -398,20 +409,8 @@ impl Finder<'_, '_> {
             .collect()
     }
 
-    /// What the second book has on record that the first has not, and the reverse.
-    fn news(&self, wanted: &dyn Fn(&Event) -> bool) -> Vec<Event> {
-        let (first, second) = (self.pair.first.0, self.pair.second.0);
-        let of = |book: &Composed, other: &Composed| -> Vec<Event> {
-            book.history
-                .values()
-                .flatten()
-                .filter(|event| wanted(event) && !other.history.values().flatten().any(|e| e.span == event.span))
-                .cloned()
-                .collect()
-        };
-        let mut all = of(second, first);
-        all.extend(of(first, second));
-        all
+    fn news(&self, wanted: &dyn Fn(&Event) -> bool) -> Vec<&'p Event> {
+        self.news.iter().copied().filter(|event| wanted(event)).collect()
     }
 
     /// Who did it, by what is on record for a part or, where nothing is, for the nearest part that it stands in.
@@ -434,13 +433,13 @@ impl Finder<'_, '_> {
         }
         self.record(change, &events);
         for mark in crate::edition::marks(&self.pair.second.1.all[to].marks) {
-            if change.marks.is_empty() || change.class == Class::Added {
+            if change.documents.is_empty() || change.class == Class::Added {
                 add_mark(&mut change.marks, told(&mark));
             }
         }
     }
 
-    fn record(&self, change: &mut PartChange, events: &[Event]) {
+    fn record(&self, change: &mut PartChange, events: &[&Event]) {
         for event in events {
             if !change.documents.contains(&event.document) {
                 change.documents.push(event.document.clone());
@@ -498,7 +497,7 @@ impl Finder<'_, '_> {
                 let mut change = self.blank(Class::DanglingReference, &self.pair.second.1.all[to]);
                 change.note.clone_from(&event.what);
                 change.parts = (String::new(), at.clone());
-                self.record(&mut change, std::slice::from_ref(event));
+                self.record(&mut change, &[event]);
                 self.push(change);
             }
         }
@@ -532,7 +531,7 @@ impl Finder<'_, '_> {
                     continue;
                 }
                 let mut change = self.blank(Class::CarriedUnchecked, &self.pair.second.1.all[to]);
-                self.record(&mut change, std::slice::from_ref(event));
+                self.record(&mut change, &[event]);
                 self.push(change);
             }
         }

@@ -94,7 +94,16 @@ fn tokens(text: &str) -> Vec<&str> {
                 if bare.is_empty() { space } else { bare.len() }
             }
         };
-        // `125 V` changes as a whole.
+        // `4 1/2 ft` and `125 V` change as a whole.
+        let digits = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+        if digits(&rest[..end])
+            && let Some(fraction) = rest[end..].strip_prefix(' ')
+        {
+            let length = fraction.find([' ', ',', ';', ')']).unwrap_or(fraction.len());
+            if fraction[..length].split_once('/').is_some_and(|(a, b)| digits(a) && digits(b)) {
+                end += 1 + length;
+            }
+        }
         if rest[..end].starts_with(|c: char| c.is_ascii_digit())
             && let Some(unit) = rest[end..].strip_prefix(' ')
         {
@@ -205,6 +214,8 @@ mod tests {
         assert_eq!(shown("volts is 125 V", "volts is 125 V through 250 V"), "volts is 125 V+ through 250 V+");
         assert_eq!(shown("at most 6 ft (1.8 m)", "at most 4 ft (1.2 m)"), "at most -6 ft (1.8 m)-+4 ft (1.2 m)+");
         assert_eq!(shown("length at most 20 A", "length at most 30 A"), "length at most -20 A-+30 A+");
+        assert_eq!(shown("at most trade 1 1/4, listed", "at most trade 1, listed"), "at most trade -1 1/4-+1+, listed");
+        assert_eq!(shown("height at most 7 1/2 ft", "height at most 7 ft"), "height at most -7 1/2 ft-+7 ft+");
     }
 
     #[test]

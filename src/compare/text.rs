@@ -9,7 +9,7 @@ use crate::diag::{Colour, Look};
 /// How struck and inserted words are told.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Style {
-    /// `[-struck-]` and `{+inserted+}`.
+    /// `[[struck]]` and `__inserted__`, as bills typed without strikes and underlines have it.
     Plain,
     /// Struck through in red, underlined in green.
     Coloured,
@@ -31,9 +31,19 @@ pub fn text(comparison: &Comparison, look: &Look) -> String {
     for rules in &comparison.rules {
         page.rules(rules);
     }
+    if page.style() == Style::Plain && comparison.rules.iter().any(has_signs) {
+        page.text.push('\n');
+        page.fill("[[struck]] and __inserted__ are words of our rulebooks, not of the code book.", "", "");
+    }
     page.text.push('\n');
     page.fill(&comparison.caution, "", "");
     page.text
+}
+
+/// Whether some listed line needs signs.
+fn has_signs(rules: &Classified) -> bool {
+    let partly = |change: &&PartChange| !matches!(change.class, Class::Added | Class::Removed);
+    rules.changes.iter().filter(partly).any(|change| !change.lines.is_empty())
 }
 
 struct Page<'l> {
@@ -124,7 +134,7 @@ impl Page<'_> {
         while start < names.len() {
             let mut end = start;
             let mut used = 0;
-            while end < names.len() && (end == start || used + widths[end] + 2 <= room) {
+            while end < names.len() && (end < start + 2 || used + widths[end] + 2 <= room) {
                 used += widths[end] + 2;
                 end += 1;
             }
@@ -136,16 +146,17 @@ impl Page<'_> {
             self.fill(&line, "", "  ");
         }
         for block in blocks {
+            let goes = |words: &Vec<&str>| block.clone().skip(1).any(|at| words[at] != words[at - 1]);
+            if !words.iter().any(goes) {
+                continue;
+            }
             let label = self.look.width.saturating_sub(block.clone().map(|at| widths[at] + 2).sum()).min(48);
             let head: String = block.clone().map(|at| format!("{:<1$}  ", names[at], widths[at])).collect();
             let whole = format!("{:<label$}{}", "Outcomes that differ", head.trim_end());
             self.text.push_str(&self.inked(&whole, "1"));
             self.text.push('\n');
             for (entry, words) in entries.iter().zip(&words) {
-                if block.clone().skip(1).all(|at| words[at] == words[at - 1])
-                    && block.len() < names.len()
-                    && block.len() > 1
-                {
+                if !goes(words) {
                     continue;
                 }
                 self.fill(&format!("{}  {}", numbers(entry.row), entry.row.title), "", "    ");
@@ -170,7 +181,7 @@ impl Page<'_> {
                 }
             }
         }
-        self.fill(&format!("As they were: {}", folded(comparison)), "", "  ");
+        self.fill(&format!("Stay as they were: {}", folded(comparison)), "", "  ");
         let used: Vec<&str> = words.iter().flatten().copied().collect();
         let mut notes = Vec::new();
         if used.contains(&"n/a") {
@@ -359,7 +370,7 @@ fn because(change: &PartChange, books: &[String], style: Style) -> String {
         (None, ..) => String::new(),
     };
     let book = book.map_or(change.book.as_str(), String::as_str);
-    format!("{book}: {} {}{lines}{}", title(change), went(change), sources(change))
+    format!("{book}: {} {}{lines}{}", title(change), change.class.as_str(), sources(change))
 }
 
 /// A line with signs for its struck and inserted words, or with colours.
@@ -405,8 +416,8 @@ fn marked(line: &Marked, style: Style) -> String {
 fn signed(text: &str, fate: Fate, style: Style) -> String {
     match (style, fate) {
         (_, Fate::Same) => text.to_string(),
-        (Style::Plain, Fate::Struck) => format!("[-{text}-]"),
-        (Style::Plain, Fate::Inserted) => format!("{{+{text}+}}"),
+        (Style::Plain, Fate::Struck) => format!("[[{text}]]"),
+        (Style::Plain, Fate::Inserted) => format!("__{text}__"),
         (Style::Markdown, Fate::Struck) => format!("~~{text}~~"),
         (Style::Markdown, Fate::Inserted) => format!("**{text}**"),
         // Word by word, so that the indent of a wrapped line is not struck.
@@ -451,7 +462,7 @@ pub fn markdown(comparison: &Comparison) -> String {
                 because.join("<br>")
             ));
         }
-        let lead = if entries.is_empty() { "No outcome differs" } else { "\nAs they were" };
+        let lead = if entries.is_empty() { "No outcome differs" } else { "\nStay as they were" };
         text.push_str(&format!("{lead}: {}\n", folded(comparison)));
     }
     for rules in &comparison.rules {

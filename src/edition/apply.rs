@@ -220,6 +220,10 @@ impl Work<'_, '_> {
                         span: change.span,
                     };
                     self.add_to_section_of(&number, statement);
+                    self.touched = site::home(&self.book.items, &number).and_then(|at| match self.book.items.get(at) {
+                        Some(Item::Section(section)) => Some(section.span),
+                        _ => None,
+                    });
                     self.event(&number, what, change);
                 }
             }

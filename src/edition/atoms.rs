@@ -140,14 +140,9 @@ impl Atoms {
 
     /// The parts that stand in one, at any depth, with itself in front.
     pub fn within(&self, at: usize) -> Vec<usize> {
-        let mut inside = vec![at];
-        // A part stands before those in it.
-        for (index, atom) in self.all.iter().enumerate().skip(at + 1) {
-            if atom.parent.is_some_and(|parent| inside.contains(&parent)) {
-                inside.push(index);
-            }
-        }
-        inside
+        // A part stands before those in it, and they stand together.
+        let inner = self.all.iter().skip(at + 1).take_while(|atom| atom.parent.is_some_and(|parent| parent >= at));
+        (at..=at + inner.count()).collect()
     }
 
     /// Whether one part stands in the other, or is it.

@@ -74,7 +74,7 @@ fn addresses(all: &[Address]) -> String {
 fn change_kind(kind: &ChangeKind, depth: usize) -> String {
     match kind {
         ChangeKind::InForce { from, until, clock } => {
-            let from = from.as_ref().map_or_else(String::new, |d| format!(" from {}", d.text));
+            let from = from.as_ref().map_or_else(String::new, |d| format!(" {}", d.text));
             let until = until.as_ref().map_or_else(String::new, |end| {
                 let word = if end.side == DateSide::Before { "before" } else { "through" };
                 format!(" {word} {}", end.date.text)

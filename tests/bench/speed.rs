@@ -1,11 +1,13 @@
-//! How fast it is: measured, never asserted. `cargo bench` runs all three parts; `cargo bench -- text`, `inspection` or
-//! `startup` runs one. `tests/bench/instructions.sh` counts instructions instead of time.
+//! How fast it is: measured, never asserted. `cargo bench` runs all four parts; `cargo bench -- text`, `inspection`,
+//! `books` or `startup` runs one. `tests/bench/instructions.sh` counts instructions instead of time.
 //!
 //! - text: rulebook text to syntax tree, held against the grammar machine alone on the same text.
 //! - inspection: one installation under the shipped rulebooks, held against the same checks written by hand.
+//! - books: an edition composed, two compared, an amendment carried.
 //! - startup: the whole program as a process.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)]
 
+mod books;
 mod hand;
 mod inspection;
 mod plain;
@@ -22,6 +24,9 @@ fn main() {
     }
     if chosen("inspection") {
         inspection::measure();
+    }
+    if chosen("books") {
+        books::measure();
     }
     if chosen("startup") {
         startup::measure();
