@@ -1,4 +1,7 @@
 //! Whereas: requirements of a code edition as text, run against the facts of an installation.
+// The generated parser names it.
+extern crate alloc;
+
 pub mod base;
 pub mod carry;
 pub mod cli;

@@ -58,6 +58,14 @@ section 10 "Kitchens" {
     notes "Kitchens are damp"
 }
 limit reach = 6 ft
+define half of receptacle = length / 2
+table 15 by rating: current next row up, gives length in ft {
+    15 A | 3
+    20 A | 6
+}
+section 15 "Table" { governs receptacle
+    (A) "Whole" { requires length at most table 15 }
+    (B) "Half" { requires half at most 3 ft } }
 section 11 "Reach" {
     governs receptacle
     requires all of {
@@ -80,6 +88,9 @@ kind damp of receptacle { any of {
     washes
     room is basement
 } }
+table 15 by rating: current next row up, gives length in ft {
+    20 A | 2
+}
 section 8 "Protection" {
     governs receptacle
     when voltage is 125 V
@@ -205,7 +216,7 @@ fn a_term_is_redefined_for_one_part_only() {
     assert_eq!(verdict(kitchen, "washes: yes", "10"), "not met");
     assert_eq!(verdict(kitchen, "washes: yes", "8(6)"), "not applicable");
     assert_eq!(verdict("", "washes: yes", "10"), "not applicable");
-    assert_eq!(history(kitchen, "10"), ["10: `kitchen` has a meaning of its own here"]);
+    assert_eq!(history(kitchen, "10"), ["10: `kitchen` here is { any of { room is kitchen; washes } }"]);
     let reach = "limit reach for 11(1) only = 4 ft";
     assert_eq!(verdict("", "", "11(1)"), "met");
     assert_eq!(verdict(reach, "", "11(1)"), "not met");
@@ -284,10 +295,75 @@ fn text_of_an_edition_that_is_only_excerpted_is_used() {
     let grafted = "use Ex. 2, Ex. 3 of 8 of demo 0, with its definitions";
     assert_eq!(verdict(grafted, "washes: yes", "8(2)"), "met");
     assert_eq!(verdict(grafted, "", "8(2)"), "not met");
-    assert!(history(grafted, "8").contains(&"8: the exceptions of demo 0 are used".to_string()));
+    assert_eq!(
+        history(grafted, "8"),
+        ["8: added Ex. 2 when damp of demo 0, from demo 0", "8: added Ex. 3 when length at most 1 ft, from demo 0"]
+    );
     assert_eq!(codes("use Ex. 5 of 8 of demo 0"), ["E0701"]);
     assert_eq!(codes("use 8 of demo 9"), ["E0408"]);
     assert_eq!(open("", "demo 0").2.iter().map(|d| d.code).collect::<Vec<_>>(), [Code::OnlyAnExcerpt]);
+}
+
+#[test]
+fn text_is_not_used_in_a_circle_and_splits_do_not_grow_without_end() {
+    let circle =
+        "edition demo 2 follows demo 1 { use 9(A) of demo 3 }\nedition demo 3 follows demo 2 { use 9(B) of demo 1 }";
+    assert!(open(circle, "demo 3").2.iter().any(|d| d.code == Code::FollowsInCircle));
+    let itself = "edition demo 2 follows demo 1 { use 9(A) of demo 2 }";
+    assert!(open(itself, "demo 2").2.iter().any(|d| d.code == Code::FollowsInCircle));
+    // Each edition uses the one before twice and splits a section into two of its size.
+    let mut chain = String::new();
+    for at in 2..30 {
+        let (a, b) = (2 * at, 2 * at + 1);
+        chain.push_str(&format!(
+            "edition demo {at} follows demo {} {{ use 9(A) of demo {}\nuse 9(B) of demo {}\n\
+             split 10 into 10(A{a}) when length at most 1 ft; 10(B{b}) when length more than 1 ft }}\n",
+            at - 1,
+            at - 1,
+            at - 1
+        ));
+    }
+    let found = open(&chain, "demo 29").2;
+    assert!(
+        found.iter().any(|d| d.code == Code::CannotSplit),
+        "{:?}",
+        found.iter().map(|d| d.code).collect::<Vec<_>>()
+    );
+}
+
+#[test]
+fn tables_definitions_and_exceptions_are_replaced() {
+    assert_eq!(verdict("", "", "15(A)"), "met");
+    assert_eq!(verdict("use table 15 of demo 0", "", "15(A)"), "not met");
+    assert_eq!(history("use table 15 of demo 0", "table 15"), ["table 15: that of demo 0 is used"]);
+    assert_eq!(codes("use table 16 of demo 0"), ["E0701"]);
+    assert_eq!(codes("delete table 15"), ["E0204"]);
+    let thirds = "delete half\nadd define half of receptacle = length x 2";
+    assert_eq!(verdict("", "", "15(B)"), "met");
+    assert_eq!(verdict(thirds, "", "15(B)"), "not met");
+    let basement = "room: basement, alarm-only: yes";
+    assert_eq!(verdict("replace alarms { washes }", basement, "8(5)"), "not met");
+    assert_eq!(verdict("replace alarms { washes }", "room: basement, washes: yes", "8(5)"), "met");
+    assert_eq!(history("replace alarms { washes }", "8"), ["8: alarms replaced"]);
+}
+
+#[test]
+fn references_are_read_as_others() {
+    let long = "length: 9 ft, alarm-only: yes, role: other";
+    assert_eq!(verdict("", long, "9(A)"), "not applicable");
+    assert_eq!(verdict("read 9(A) as 9(B) everywhere", long, "9(A)"), "not met");
+    assert_eq!(verdict("read 9(A) as 9(B) everywhere", long, "9(B)"), "not applicable");
+    assert_eq!(verdict("in 12: read 9(A) as section 10", "room: kitchen, alarm-only: yes", "10"), "not applicable");
+    assert_eq!(codes("read section 77 as 9(B) everywhere"), ["E0711"]);
+}
+
+#[test]
+fn a_group_is_redefined_for_one_part_only() {
+    let own = "kind basement of receptacle for 8(5) only { any of {\n room is basement\n room is bedroom\n } }";
+    assert_eq!(verdict("", "room: bedroom", "8(5)"), "not applicable");
+    assert_eq!(verdict(own, "room: bedroom", "8(5)"), "not met");
+    assert_eq!(verdict(own, "room: basement", "8(5)"), "not met");
+    assert_eq!(verdict(own, "room: garage", "8(5)"), "not applicable");
 }
 
 #[test]

@@ -334,3 +334,53 @@ fn what_does_not_fit_is_refused_with_its_place() {
     assert!(open("amendment harbor to demo 1 { }", "demo 1 with harbour").2.iter().any(|d| d.code.as_str() == "E0707"));
     assert!(open("edition demo 2 follows demo 0 { }", "demo 2").2.iter().any(|d| d.code.as_str() == "E0408"));
 }
+
+#[test]
+fn exceptions_stay_with_items_that_move() {
+    // The exception for alarms is bound to (5); what comes to stand under (5) is bound without it.
+    let f = "receptacle R { voltage: 125 V, rating: 20 A, room: ROOM, finished: no, gfci: none, listed: no, \
+             alarm-only: yes, length: 5 ft, size: 12 AWG }";
+    let changes = "edition demo 2 follows demo 1 {\n insert 8(5) as kitchens { room is kitchen }; (5) moves to (6)\n}";
+    let under = |room: &str| inspect_under(changes, "demo 2", &f.replace("ROOM", room));
+    assert!(under("basement").contains(&"8(6) met".to_string()), "{:?}", under("basement"));
+    assert!(under("kitchen").contains(&"8(5) not met".to_string()), "{:?}", under("kitchen"));
+}
+
+#[test]
+fn an_exception_goes_by_its_name() {
+    let f = Facts { room: "basement", ..PLAIN };
+    let f = facts(&f).replace("alarm-only: no", "alarm-only: yes");
+    let under = |changes: &str| {
+        inspect_under(&format!("edition demo 2 follows demo 1 {{\n{changes}\n}}"), "demo 2", &f)
+            .into_iter()
+            .find(|v| v.starts_with("8(5)"))
+            .unwrap()
+    };
+    assert_eq!(under(""), "8(5) met");
+    assert_eq!(under("delete alarms"), "8(5) not met");
+    assert_eq!(codes("delete alarms\n delete alarms"), ["E0701"]);
+}
+
+#[test]
+fn what_is_enough_may_be_a_bare_word_before_a_mark() {
+    let changes = "in 8: add Ex. 1 as weak when length at most 5 ft then listed is enough    seen \"a\"";
+    assert_eq!(verdict(changes, &PLAIN, "8(2)"), "not met");
+    let listed = facts(&PLAIN).replace("listed: no", "listed: yes");
+    let all = inspect_under(&format!("edition demo 2 follows demo 1 {{\n{changes}\n}}"), "demo 2", &listed);
+    assert!(all.contains(&"8(2) met".to_string()), "{all:?}");
+}
+
+#[test]
+fn the_words_of_an_item_follow_what_changes_within_it() {
+    let changes = "edition demo 2 follows demo 1 {\n in 8(5): strike not finished\n}";
+    let (_, program, diagnostics) = open(changes, "demo 2");
+    assert!(diagnostics.is_empty());
+    let words: Vec<&str> = program.origins.iter().map(|o| o.words.as_str()).collect();
+    assert!(words.contains(&"(5) room is basement"), "{words:?}");
+    let changes = "edition demo 2 follows demo 1 {\n renumber 8(5) as 8(6)\n}
+        edition demo 3 follows demo 2 {\n insert 8(6) as kitchens { room is kitchen }; (6) moves to (7)\n}";
+    let (_, program, diagnostics) = open(changes, "demo 3");
+    assert!(diagnostics.is_empty());
+    let words: Vec<&str> = program.origins.iter().map(|o| o.words.as_str()).collect();
+    assert!(words.contains(&"(7) room is basement, not finished"), "{words:?}");
+}

@@ -243,3 +243,73 @@ fn what_2023_and_2026_say_of_flexible_raceways() {
         Row { section: new, instead: plain, expected: ["", "", "", yes, yes], ..row },
     ]);
 }
+
+/// What stands in a number's place under other editions is asked in a row of its own.
+fn at(year: &str, verdict: &'static str) -> [&'static str; 5] {
+    YEARS.map(|own| if own == year { verdict } else { "" })
+}
+
+#[test]
+fn a_refrigerator_seven_feet_from_the_sink() {
+    // C01: the kitchen item reads countertops to 2020, all receptacles from 2023 (FA34, FA64; SV1, NA23), 2026 m.
+    let (no, free) = ("not met", "not applicable");
+    check(&[Row { case: "C01", section: "210.8(A)(6)", expected: [free, free, free, no, no], ..PLAIN }]);
+}
+
+#[test]
+fn a_dishwasher_without_a_plug() {
+    // C02: 210.8(D) in 2014 and 2017 (FA35, FB3), 422.5(A)(7) in 2020 (CE810), 210.8(D)(7) from 2023 (MR23b, MG308; the
+    // number m), 2026 m.
+    let row = Row { case: "C02", subject: "H1", ..PLAIN };
+    check(&[
+        Row { section: "210.8(D)", expected: ["not met", "not met", "", "", ""], ..row },
+        Row { section: "422.5(A)(7)", expected: at("2020", "not met"), ..row },
+        Row { section: "210.8(D)(7)", expected: ["", "", "", "not met", "not met"], ..row },
+    ]);
+}
+
+#[test]
+fn a_dryer_of_240_volts() {
+    // C03: 125 V receptacles only to 2017, to 250 V from 2020 (DX1, FA38b; EM1, SV1), 2026 m. The item is (11) from 2023.
+    let row = Row { case: "C03", ..PLAIN };
+    check(&[
+        Row { section: "210.8(A)(10)", expected: ["not applicable", "not applicable", "not met", "", ""], ..row },
+        Row { section: "210.8(A)(11)", expected: ["", "", "", "not met", "not met"], ..row },
+    ]);
+}
+
+#[test]
+fn a_receptacle_behind_the_door_of_the_sink_cabinet() {
+    // C05: in from 2014, out in 2017, in again from 2020 (FA36, MF3, CE13, FAQ1; IA1, CE807), 2026 m. (8) from 2023.
+    let row = Row { case: "C05", ..PLAIN };
+    check(&[
+        Row { section: "210.8(A)(7)", expected: ["not met", "not applicable", "not met", "", ""], ..row },
+        Row { section: "210.8(A)(8)", expected: ["", "", "", "not met", "not met"], ..row },
+    ]);
+}
+
+#[test]
+fn a_condenser_behind_a_house() {
+    // C07: no rule to 2017; 50 A from 2020, with time for listed HVAC equipment to 2026-08-31 from 2023, 60 A in 2026 (FA38,
+    // CE6, IA3; CE812, F1, F2, CE1852, GF1). Excused is met.
+    let row = Row { case: "C07", section: "210.8(F)", subject: "H1", ..PLAIN };
+    let (none, no, free) = ("no such verdict", "not met", "not applicable");
+    let late = Some(("installation: 2024-06-01", "installation: 2026-10-01"));
+    let large = Some(("overcurrent: 40 A", "overcurrent: 60 A"));
+    check(&[
+        Row { expected: [none, none, no, "met", "met"], ..row },
+        Row { instead: late, expected: [none, none, no, no, no], ..row },
+        Row { instead: large, expected: [none, none, free, free, "met"], ..row },
+    ]);
+}
+
+#[test]
+fn a_sleeping_room_of_a_nursing_home() {
+    // C11: no dwelling and no dormitory to 2017, a patient sleeping room from 2020 (FA42, CE14, MF4; RU20, MG133), 2026 m.
+    let row = Row { case: "C11", subject: "C1", ..PLAIN };
+    check(&[
+        Row { section: "210.12(A)", expected: ["not applicable", "not applicable", "", "", ""], ..row },
+        Row { section: "210.12(C)", expected: ["not applicable", "not applicable", "not met", "", ""], ..row },
+        Row { section: "210.12(D)", expected: ["", "", "", "not met", "not met"], ..row },
+    ]);
+}

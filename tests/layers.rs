@@ -36,7 +36,7 @@ const ALONE: &[(&str, &[&str])] = &[
     ("std::env", &["cli"]),
     ("std::io", &["cli"]),
     ("std::time", &[]),
-    ("std::thread", &["cli"]),
+    ("std::thread", &["syntax", "session", "cli"]),
     ("println!", &[]),
     ("eprintln!", &[]),
     ("HashMap", &[]),

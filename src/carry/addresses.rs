@@ -25,7 +25,9 @@ pub(super) fn each(kind: &mut ChangeKind, see: &mut dyn FnMut(&mut Address, Role
             }
             edits.iter_mut().for_each(|edit| in_edit(edit, see));
         }
-        ChangeKind::InTable(address, _) => see(address, Role::Table),
+        ChangeKind::InTable(address, _) | ChangeKind::DeleteTable(address) | ChangeKind::UseTable(address, _) => {
+            see(address, Role::Table);
+        }
         ChangeKind::Insert { at, content, .. } => {
             see(at, Role::Place);
             in_content(content, see);
@@ -108,8 +110,11 @@ pub(super) fn each(kind: &mut ChangeKind, see: &mut dyn FnMut(&mut Address, Role
             }
             walk::references(std::slice::from_mut(item.as_mut()), &mut |a| see(a, Role::Reference));
         }
+        ChangeKind::ReadEverywhere(old, new) => {
+            in_term(old, see);
+            in_term(new, see);
+        }
         ChangeKind::InForce { .. }
-        | ChangeKind::ReadEverywhere(..)
         | ChangeKind::Settle(..)
         | ChangeKind::NotesFall
         | ChangeKind::LimitWas(..)
@@ -121,6 +126,12 @@ fn in_content(content: &mut Content, see: &mut dyn FnMut(&mut Address, Role)) {
     match content {
         Content::Body(body) => walk::in_body(body, &mut |a| see(a, Role::Reference)),
         Content::Items(items) => walk::in_items(items, &mut |a| see(a, Role::Reference)),
+    }
+}
+
+fn in_term(term: &mut ReadTerm, see: &mut dyn FnMut(&mut Address, Role)) {
+    if let ReadTerm::Number(address) = term {
+        see(address, Role::Reference);
     }
 }
 
@@ -153,12 +164,15 @@ fn in_edit(edit: &mut Edit, see: &mut dyn FnMut(&mut Address, Role)) {
                 *clause = own;
             }
         }
+        Edit::Read(old, new) => {
+            in_term(old, see);
+            in_term(new, see);
+        }
         Edit::Title(..)
         | Edit::Enough(..)
         | Edit::Number(..)
         | Edit::StrikeException(_)
         | Edit::Force { clauses: None, .. }
-        | Edit::Read(..)
         | Edit::Also(..)
         | Edit::NoLonger(..)
         | Edit::StrikeItem(_)

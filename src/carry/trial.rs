@@ -98,7 +98,9 @@ fn rests(kind: &ChangeKind) -> Rests {
         | ChangeKind::Exclude(_)
         | ChangeKind::Split(..)
         | ChangeKind::Merge(..)
-        | ChangeKind::Becomes(..) => Rests::OnAllOfIt,
+        | ChangeKind::Becomes(..)
+        | ChangeKind::DeleteTable(_)
+        | ChangeKind::UseTable(..) => Rests::OnAllOfIt,
         ChangeKind::InTable(_, edits) => match edits.first() {
             Some(TableEdit::StrikeRow(..)) => Rests::OnAllOfIt,
             Some(TableEdit::AddRow(_) | TableEdit::CellWas { .. }) | None => Rests::OnItsOldValue,
@@ -121,7 +123,7 @@ fn rests(kind: &ChangeKind) -> Rests {
 /// Whether an operation takes something out, so that it has nothing left to do where that is gone.
 fn removes(kind: &ChangeKind) -> bool {
     match kind {
-        ChangeKind::Delete(..) | ChangeKind::Exclude(_) => true,
+        ChangeKind::Delete(..) | ChangeKind::Exclude(_) | ChangeKind::DeleteTable(_) => true,
         ChangeKind::In(_, edits) => {
             matches!(edits.as_slice(), [Edit::StrikeException(_) | Edit::StrikeItem(_) | Edit::StrikeCondition(..)])
         }
@@ -260,11 +262,7 @@ fn readdress(lineage: &Lineage, change: &mut Change, found: &mut Found) {
                 (None, Some(_)) => found.take(lineage.table(&written), &written, address.span),
                 _ => found.take(lineage.target(&written), &written, address.span),
             },
-            Role::Table => {
-                let number = found.take(lineage.table(&written), &written, address.span);
-                found.parts.clear();
-                number
-            }
+            Role::Table => found.take(lineage.table(&written), &written, address.span),
             Role::Place => {
                 let number = lineage.place(&written);
                 found.moved(&written, &number);
@@ -288,11 +286,11 @@ fn readdress(lineage: &Lineage, change: &mut Change, found: &mut Found) {
     rows(lineage, change, found);
 }
 
-/// The row that is struck, to see whether it still says the same.
+/// A change within a table rests on its row only: the row that is struck, to see whether it still says the same.
 fn rows(lineage: &Lineage, change: &Change, found: &mut Found) {
-    if let ChangeKind::InTable(address, edits) = &change.kind
-        && let [TableEdit::StrikeRow(keys, _)] = edits.as_slice()
-    {
+    let ChangeKind::InTable(address, edits) = &change.kind else { return };
+    found.parts.clear();
+    if let [TableEdit::StrikeRow(keys, _)] = edits.as_slice() {
         let keys: Vec<String> = keys.iter().map(line::cell_key).collect();
         let to = lineage.new.find(&format!("table {}, {}", address.text, keys.join(", ")));
         if let Some(to) = to

@@ -145,10 +145,12 @@ impl Outlet {
                 let title = format!("no rulebook in {}", folder.display());
                 diagnostics.push(Diagnostic::error(Code::NoRules, title).help("rulebooks end in .rulebook"));
             }
+            let mut texts = Vec::new();
             for file in files {
                 let bytes = self.read(&file)?;
-                diagnostics.extend(session.add_rulebook(&file.display().to_string(), bytes));
+                texts.push((file.display().to_string(), bytes));
             }
+            diagnostics.extend(session.add_rulebooks(texts));
         }
         self.complain(&diagnostics, &session);
         (!diagnostics.has_errors()).then_some(session)

@@ -4,7 +4,7 @@
 //! replacements, then what moves numbers, then what is new. Every change says what it expects to find; where the book says
 //! otherwise nothing is changed and both places are shown.
 
-use super::compose::{Composed, Event};
+use super::compose::{Composed, Event, Making};
 use super::new_marks;
 use super::site::{self, Site};
 use crate::base::source::{SourceId, Span};
@@ -21,6 +21,12 @@ pub(super) struct Work<'w, 'b> {
     pub(super) done: BTreeMap<String, Span>,
     /// What this set took out, with the place: what referred to it refers to nothing, or to another subject.
     pub(super) gone: BTreeMap<String, Span>,
+    /// Numbers this set gives, and those they had: all its addresses mean the base.
+    pub(super) given: Vec<(String, String)>,
+    /// Editions that are being made and that are made.
+    pub(super) making: &'w mut Making,
+    /// Statements that splits of this set have copied.
+    pub(super) copied: usize,
     pub(super) diagnostics: &'w mut Diagnostics,
     /// The part just added, renumbered or taken out, for the event that tells of it where its number does not find it.
     pub(super) touched: Option<Span>,
@@ -32,6 +38,7 @@ pub(super) fn set(
     set: &ChangeSet,
     document: &str,
     books: &[(SourceId, &Rulebook)],
+    making: &mut Making,
     diagnostics: &mut Diagnostics,
 ) {
     let mut work = Work {
@@ -40,9 +47,13 @@ pub(super) fn set(
         books,
         done: BTreeMap::new(),
         gone: BTreeMap::new(),
+        given: Vec::new(),
+        making,
+        copied: 0,
         diagnostics,
         touched: None,
     };
+    work.given.extend(set.changes.iter().filter_map(|change| given(&change.kind)));
     for turn in 0..4 {
         for change in set.changes.iter().filter(|c| turn_of(&c.kind) == turn) {
             work.change(change);
@@ -57,11 +68,22 @@ pub(super) fn terms_for_some(
     terms: &[Item],
     document: &str,
     books: &[(SourceId, &Rulebook)],
+    making: &mut Making,
     diagnostics: &mut Diagnostics,
 ) {
     let document = document.to_string();
-    let mut work =
-        Work { book, document, books, done: BTreeMap::new(), gone: BTreeMap::new(), diagnostics, touched: None };
+    let mut work = Work {
+        book,
+        document,
+        books,
+        done: BTreeMap::new(),
+        gone: BTreeMap::new(),
+        given: Vec::new(),
+        making,
+        copied: 0,
+        diagnostics,
+        touched: None,
+    };
     for term in terms {
         work.scoped(term);
     }
@@ -84,6 +106,8 @@ fn turn_of(kind: &ChangeKind) -> u8 {
         | ChangeKind::ReadEverywhere(..)
         | ChangeKind::Declare { .. } => 0,
         ChangeKind::Delete(..)
+        | ChangeKind::DeleteTable(_)
+        | ChangeKind::UseTable(..)
         | ChangeKind::Exclude(_)
         | ChangeKind::Reserve(_)
         | ChangeKind::Replace { .. }
@@ -155,9 +179,17 @@ impl Work<'_, '_> {
             let near = nearest(&target.text, known.iter().map(String::as_str)).map(str::to_string);
             let title = format!("there is no {} in {}", target.text, self.book.name);
             let diagnostic = Diagnostic::error(Code::NoSuchTarget, title).at(target.span, "nothing stands there");
-            self.say(match near {
-                Some(near) => diagnostic.help(format!("did you mean {near}?")),
-                None => diagnostic.help("encode that section in the base first"),
+            let before = self.given.iter().find_map(|(old, new)| {
+                let rest = target.text.strip_prefix(new.as_str())?;
+                (rest.is_empty() || rest.starts_with('(')).then(|| format!("{old}{rest}"))
+            });
+            self.say(match (before, near) {
+                (Some(before), _) => {
+                    let why = "numbers are read in the book as it stood before this document";
+                    diagnostic.note(why).help(format!("write {before}, which gets its new number here"))
+                }
+                (None, Some(near)) => diagnostic.help(format!("did you mean {near}?")),
+                (None, None) => diagnostic.help("encode that section in the base first"),
             });
         }
         found
@@ -244,6 +276,8 @@ impl Work<'_, '_> {
                 self.scope(address, clauses, what, change);
             }
             ChangeKind::Delay { at, old, new, clock } => self.delay(at, old, new, clock, change),
+            ChangeKind::DeleteTable(address) => self.delete_table(address, change),
+            ChangeKind::UseTable(address, edition) => self.use_table(address, edition, change),
             ChangeKind::Exclude(ranges) => {
                 for (from, through) in ranges {
                     self.exclude(from, through.as_ref(), change);
@@ -293,8 +327,11 @@ impl Work<'_, '_> {
                 if !self.claim(&number, change.span) {
                     return;
                 }
-                self.put(&number, title.as_deref(), content, change.span);
-                self.event(&number, "replaced".to_string(), change);
+                // An exception is found by its name only: its number may not be its own.
+                let named = matches!(site::find(&mut self.book.items, &at.text), Some(Site::Exception(_)));
+                let key = if named { at.text.to_string() } else { number.clone() };
+                self.put(&key, title.as_deref(), content, change.span);
+                self.event(&number, if named { format!("{key} replaced") } else { "replaced".to_string() }, change);
             }
             ChangeKind::Use { what, at, edition, words } => self.graft(what, at, edition, *words, change),
             ChangeKind::Insert { at, name, title, content, moves } => {
@@ -339,8 +376,14 @@ impl Work<'_, '_> {
                 };
                 if only {
                     let name = key;
+                    let means = match item.as_ref() {
+                        Item::Kind(kind) => line::items(&kind.items),
+                        Item::Define(define) => line::expr(&define.expr),
+                        Item::Limit(limit) => line::quantity(&limit.quantity),
+                        _ => String::new(),
+                    };
                     for number in self.scoped(item).unwrap_or_default() {
-                        self.event(&number, format!("`{name}` has a meaning of its own here"), change);
+                        self.event(&number, format!("`{name}` here is {means}"), change);
                     }
                     return;
                 }
@@ -551,6 +594,16 @@ impl Work<'_, '_> {
     }
 }
 
+/// The number a change takes from a part, and the one it gives it.
+fn given(kind: &ChangeKind) -> Option<(String, String)> {
+    match kind {
+        ChangeKind::Renumber(from, to) | ChangeKind::Move(from, to) => {
+            Some((from.text.to_string(), to.text.to_string()))
+        }
+        _ => None,
+    }
+}
+
 /// Calls `see` for each statement that waives, modifies or lifts something, with the number it names.
 fn reaches(body: &Body, see: &mut dyn FnMut(&str, Span)) {
     for statement in &body.statements {
@@ -564,22 +617,19 @@ fn reaches(body: &Body, see: &mut dyn FnMut(&str, Span)) {
     }
 }
 
-/// Takes out the statement whose reference stands at a place; a permission stays, it only lifts nothing.
+/// Makes a note of the statement whose reference stands at a place; a permission stays, it only lifts nothing.
 fn without_reach(body: &mut Body, place: Span) {
-    body.statements.retain_mut(|statement| match &mut statement.kind {
-        StatementKind::Waives(to, _) | StatementKind::Modifies(to, ..) => to.span != place,
-        StatementKind::Permits(_, lifts) => {
-            if lifts.as_ref().is_some_and(|to| to.span == place) {
-                *lifts = None;
+    for statement in &mut body.statements {
+        match &mut statement.kind {
+            StatementKind::Waives(to, _) | StatementKind::Modifies(to, ..) if to.span == place => {
+                let note = format!("referred to {}, which asks nothing any more", to.text);
+                statement.kind = StatementKind::Notes(note.as_str().into());
             }
-            true
+            StatementKind::Permits(_, lifts) if lifts.as_ref().is_some_and(|to| to.span == place) => *lifts = None,
+            StatementKind::Paragraph { body: Some(inner), .. } => without_reach(inner, place),
+            _ => {}
         }
-        StatementKind::Paragraph { body: Some(inner), .. } => {
-            without_reach(inner, place);
-            true
-        }
-        _ => true,
-    });
+    }
 }
 
 /// The day from which a condition holds by a clock, if that is what it says.

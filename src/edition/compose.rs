@@ -44,6 +44,13 @@ pub struct Composed {
     pub reworded: BTreeMap<Span, String>,
 }
 
+/// Editions on the way: which are being made, so that a circle is seen, and which are made, so that each is made once.
+#[derive(Default)]
+pub(super) struct Making {
+    pub(super) chain: Vec<(String, Span)>,
+    pub(super) made: BTreeMap<String, Composed>,
+}
+
 /// Composes a book. `with` names sets of changes on top of the edition, in that order.
 pub fn compose(
     books: &[(SourceId, &Rulebook)],
@@ -52,8 +59,8 @@ pub fn compose(
     with: &[&str],
     diagnostics: &mut Diagnostics,
 ) -> Composed {
-    let mut chain = Vec::new();
-    let mut composed = edition(books, family, year, &mut chain, diagnostics);
+    let mut making = Making::default();
+    let mut composed = edition(books, family, year, &mut making, diagnostics);
     for name in with {
         let Some(set) = amendment(books, name, family, year) else {
             let known: Vec<&str> =
@@ -77,7 +84,7 @@ pub fn compose(
             );
             continue;
         }
-        apply::set(&mut composed, set, name, books, diagnostics);
+        apply::set(&mut composed, set, name, books, &mut making, diagnostics);
         composed.name = match composed.name.contains(" with ") {
             true => format!("{}, {name}", composed.name),
             false => format!("{} with {name}", composed.name),
@@ -129,7 +136,7 @@ pub fn applied(
     diagnostics: &mut Diagnostics,
 ) -> Composed {
     let mut changed = book.clone();
-    apply::set(&mut changed, set, &set.name.text, books, diagnostics);
+    apply::set(&mut changed, set, &set.name.text, books, &mut Making::default(), diagnostics);
     changed
 }
 
@@ -151,27 +158,30 @@ pub(super) fn edition(
     books: &[(SourceId, &Rulebook)],
     family: &str,
     year: &str,
-    chain: &mut Vec<(String, Span)>,
+    making: &mut Making,
     diagnostics: &mut Diagnostics,
 ) -> Composed {
     let name = format!("{family} {year}");
+    if let Some(made) = making.made.get(&name) {
+        return made.clone();
+    }
     let mut own: Vec<&ChangeSet> = sets(books)
         .filter(|s| s.edition.as_ref().is_some_and(|e| e.family.text == family && e.year.text == year))
         .collect();
     own.sort_by_key(|s| s.span);
     let mut composed = Composed { name: name.clone(), ..Composed::default() };
     if let Some(first) = own.first() {
-        if chain.iter().any(|(known, _)| *known == name) || chain.len() >= LONGEST_CHAIN {
+        if making.chain.iter().any(|(known, _)| *known == name) || making.chain.len() >= LONGEST_CHAIN {
             let mut diagnostic = Diagnostic::error(Code::FollowsInCircle, format!("`{name}` follows itself"));
-            for (known, span) in chain.iter() {
+            for (known, span) in making.chain.iter() {
                 diagnostic = diagnostic.at(*span, format!("`{known}` follows here"));
             }
             diagnostics.push(diagnostic.help("one edition of the ring must stand alone"));
             return composed;
         }
-        chain.push((name.clone(), first.span));
+        making.chain.push((name.clone(), first.span));
         if let Some(base) = &first.base {
-            composed = edition(books, &base.family.text, &base.year.text, chain, diagnostics);
+            composed = edition(books, &base.family.text, &base.year.text, making, diagnostics);
             if !has_header(books, &base.family.text, &base.year.text) {
                 diagnostics.push(
                     Diagnostic::error(
@@ -182,19 +192,19 @@ pub(super) fn edition(
                     .help("load it too, or correct its name or year"),
                 );
                 // Every change would complain that its place is missing.
-                chain.pop();
+                making.chain.pop();
                 composed.name.clone_from(&name);
                 return composed;
             }
         }
-        chain.pop();
         composed.name.clone_from(&name);
         for set in own {
             if let Some(title) = &set.title {
                 composed.title = title.to_string();
             }
-            apply::set(&mut composed, set, &name, books, diagnostics);
+            apply::set(&mut composed, set, &name, books, making, diagnostics);
         }
+        making.chain.pop();
     }
     let mut titled = false;
     let mut terms = Vec::new();
@@ -224,7 +234,11 @@ pub(super) fn edition(
             }
         }
     }
-    apply::terms_for_some(&mut composed, &terms, &name, books, diagnostics);
+    apply::terms_for_some(&mut composed, &terms, &name, books, making, diagnostics);
+    // Only text that is used elsewhere is asked for again.
+    if sets(books).any(|set| set.changes.iter().any(|change| matches!(change.kind, ChangeKind::Use { .. }))) {
+        making.made.insert(name, composed.clone());
+    }
     composed
 }
 

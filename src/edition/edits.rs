@@ -210,26 +210,35 @@ impl Work<'_, '_> {
         }
     }
 
-    pub(super) fn add_exception(
+    fn add_exception(&mut self, number: &str, target: &Address, kind: &StatementKind, span: Span, change: &Change) {
+        if let Some(what) = self.put_exception(number, target, kind, span, change) {
+            self.event(number, format!("added {what}"), change);
+        }
+    }
+
+    /// Puts an exception into a part, and says in a line what it is; none if the part takes none.
+    pub(super) fn put_exception(
         &mut self,
         number: &str,
         target: &Address,
         kind: &StatementKind,
         span: Span,
         change: &Change,
-    ) {
+    ) -> Option<String> {
         let mut kind = kind.clone();
+        let label = site::exception_words(&kind)?;
+        let toward = |head: &ExceptionHead| {
+            head.uncounted.as_ref().map_or_else(String::new, |to| format!(", not counted toward {}", to.text))
+        };
         let what = match &kind {
-            StatementKind::Unless(head, case, _) => format!("added {} when {}", label_of(head), line::clauses(case)),
-            StatementKind::Exception(head, case, instead) => {
-                format!(
-                    "added {} when {} instead requires {}",
-                    label_of(head),
-                    line::clauses(case),
-                    line::clauses(instead)
-                )
+            StatementKind::Unless(head, case, _) => {
+                format!("{label} when {}{}", line::clauses(case), toward(head))
             }
-            _ => return,
+            StatementKind::Exception(head, case, instead) => {
+                let (case, instead) = (line::clauses(case), line::clauses(instead));
+                format!("{label} when {case} instead requires {instead}{}", toward(head))
+            }
+            _ => return None,
         };
         self.number_collides(target, &kind, span);
         let statement = |kind| Statement { kind, marks: change.marks.clone(), span };
@@ -241,7 +250,7 @@ impl Work<'_, '_> {
             Some(Site::Item(_) | Site::Half(_)) => {
                 // An item takes its exception through the section: bound to its labels.
                 let home = site::home(&self.book.items, number).and_then(|at| self.book.items.get_mut(at));
-                let Some(Item::Section(section)) = home else { return };
+                let Some(Item::Section(section)) = home else { return None };
                 let labels = site::within(section, number).unwrap_or_default();
                 if let StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..) = &mut kind
                     && head.to.is_empty()
@@ -255,11 +264,10 @@ impl Work<'_, '_> {
                     Diagnostic::error(Code::NoSuchTarget, format!("{number} takes no exceptions"))
                         .at(target.span, "a section, paragraph or item is meant"),
                 );
-                return;
+                return None;
             }
         }
-        self.touched = Some(span);
-        self.event(number, what, change);
+        Some(what)
     }
 
     /// Two exceptions with one printed number to the same part: both hold, but whoever cites one may mean the other.

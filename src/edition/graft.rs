@@ -28,19 +28,8 @@ impl Work<'_, '_> {
         words: Definitions,
         change: &Change,
     ) {
-        let name = format!("{} {}", edition.family.text, edition.year.text);
-        let mut quiet = Diagnostics::new();
-        let mut other =
-            compose::edition(self.books, &edition.family.text, &edition.year.text, &mut Vec::new(), &mut quiet);
         let place = edition.family.span.to(edition.year.span);
-        if other.items.is_empty() {
-            self.say(
-                Diagnostic::error(Code::EditionNotLoaded, format!("`{name}` is not loaded"))
-                    .at(place, "its text is used here")
-                    .help(format!("load it, or give the paragraphs that are used under `excerpt of {name}`")),
-            );
-            return;
-        }
+        let Some((mut other, name)) = self.other_edition(edition) else { return };
         let here = site::number_of(&self.book.items, &address.text);
         let there = self.there(address, &other);
         let Some(mut taken) = self.take(what, &there, &mut other, &name) else { return };
@@ -55,9 +44,10 @@ impl Work<'_, '_> {
                 }
                 let number = here.unwrap_or_default();
                 for statement in statements {
-                    self.add_exception(&number, address, &statement.kind, statement.span, change);
+                    if let Some(what) = self.put_exception(&number, address, &statement.kind, statement.span, change) {
+                        self.event(&number, format!("added {what}, from {name}"), change);
+                    }
                 }
-                self.event(&number, format!("the exceptions of {name} are used"), change);
             }
             Taken::Scope(statements) => {
                 let Some(number) = self.number(address) else { return };
@@ -106,6 +96,32 @@ impl Work<'_, '_> {
                 }
             },
         }
+    }
+
+    /// Another edition, composed, with its name; a mistake if it is not loaded or is just being made.
+    pub(super) fn other_edition(&mut self, edition: &EditionName) -> Option<(Composed, String)> {
+        let name = format!("{} {}", edition.family.text, edition.year.text);
+        let place = edition.family.span.to(edition.year.span);
+        if let Some((_, made)) = self.making.chain.iter().find(|(known, _)| *known == name) {
+            self.diagnostics.push(
+                Diagnostic::error(Code::FollowsInCircle, format!("the text of {name} is used to make {name}"))
+                    .at(place, "used here")
+                    .at(*made, format!("`{name}` follows from this"))
+                    .help("use the text of an earlier edition"),
+            );
+            return None;
+        }
+        let mut quiet = Diagnostics::new();
+        let other = compose::edition(self.books, &edition.family.text, &edition.year.text, self.making, &mut quiet);
+        if other.items.is_empty() {
+            self.say(
+                Diagnostic::error(Code::EditionNotLoaded, format!("`{name}` is not loaded"))
+                    .at(place, "its text is used here")
+                    .help(format!("load it, or give the paragraphs that are used under `excerpt of {name}`")),
+            );
+            return None;
+        }
+        Some((other, name))
     }
 
     fn no_scope(&mut self, number: &str, address: &Address) {
@@ -267,7 +283,7 @@ impl Work<'_, '_> {
             reached.insert(word, item);
         }
         let known: BTreeSet<String> = reached.keys().cloned().collect();
-        let inner = |word: &str| format!("{word}, of {name}");
+        let inner = |word: &str| format!("{word} of {name}");
         let mut rename = |leaf: Leaf<'_>| match leaf {
             Leaf::Word(word) if known.contains(word.text.as_str()) => {
                 word.text = inner(&word.text).as_str().into();

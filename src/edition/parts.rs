@@ -6,6 +6,7 @@ use super::site::{self, Site};
 use super::walk;
 use crate::base::source::Span;
 use crate::diag::{Code, Diagnostic};
+use crate::format::line;
 use crate::syntax::ast::*;
 
 impl Work<'_, '_> {
@@ -17,6 +18,8 @@ impl Work<'_, '_> {
         let named = self.book.items.iter().position(|item| match item {
             Item::Kind(kind) => kind.name.text == address,
             Item::Reading(reading) => reading.name.text == address,
+            Item::Define(define) => define.name.text == address,
+            Item::Limit(limit) => limit.name.text == address,
             _ => false,
         });
         self.touched = site::node(&mut self.book.items, address);
@@ -221,7 +224,19 @@ impl Work<'_, '_> {
                 Content::Body(_) => misfit = true,
             },
             Some(Site::Kind(kind)) => match content {
-                Content::Items(items) => kind.items = items.clone(),
+                Content::Items(items) => {
+                    kind.items = items.clone();
+                    if let Some(title) = title {
+                        kind.about = Some(title.into());
+                    }
+                }
+                Content::Body(_) => misfit = true,
+            },
+            Some(Site::Exception(Statement {
+                kind: StatementKind::Unless(_, case, _) | StatementKind::Exception(_, case, _),
+                ..
+            })) => match content {
+                Content::Items(items) => *case = joined(items),
                 Content::Body(_) => misfit = true,
             },
             Some(Site::Exception(_) | Site::Paragraph(_)) | None => misfit = true,
@@ -229,7 +244,8 @@ impl Work<'_, '_> {
         if misfit {
             self.say(
                 Diagnostic::error(Code::NoSuchTarget, format!("{number} cannot hold this"))
-                    .at(span, "an item holds conditions, a section or paragraph holds statements"),
+                    .at(span, "put in here")
+                    .help("an item or exception holds conditions, a section or paragraph holds statements"),
             );
         }
     }
@@ -281,6 +297,8 @@ impl Work<'_, '_> {
         let label = Name { text: (*label).into(), span: at.span };
         let renamed = |own: &Name| moves.iter().find(|(from, _)| from.text == own.text).map(|(_, to)| to.clone());
         let mut missing: Vec<&Name> = Vec::new();
+        // A label keeps its place, where its new text is read.
+        let mut relabelled: Vec<(Span, String)> = Vec::new();
         let done = match content {
             Content::Items(items) => match self.labelled_list(&parent) {
                 Some(list) => {
@@ -289,9 +307,10 @@ impl Work<'_, '_> {
                     missing.extend(moves.iter().map(|(from, _)| from).filter(|from| !has(from)));
                     let position =
                         list.all.iter().position(|i| i.label.as_ref().is_some_and(|own| own.text == label.text));
-                    for item in &mut list.all {
-                        if let Some(to) = item.label.as_ref().and_then(renamed) {
-                            item.label = Some(to);
+                    for own in list.all.iter_mut().filter_map(|item| item.label.as_mut()) {
+                        if let Some(to) = renamed(own) {
+                            relabelled.push((own.span, format!("({})", to.text)));
+                            own.text = to.text;
                         }
                     }
                     let item = ListItem {
@@ -340,6 +359,7 @@ impl Work<'_, '_> {
                 }
             }
         };
+        self.book.reworded.extend(relabelled);
         for from in missing {
             let title = format!("{parent} has no item ({}) to move", from.text);
             self.diagnostics.push(Diagnostic::error(Code::NoSuchTarget, title).at(from.span, "not there"));
@@ -404,6 +424,11 @@ impl Work<'_, '_> {
                 address.text = new.as_str().into();
             }
         });
+        for item in &mut self.book.items {
+            if let Item::Section(section) = item {
+                rebind(&mut section.body, &section.address.text, &retold);
+            }
+        }
     }
 
     pub(super) fn renumber(&mut self, from: &Address, to: &Address, change: &Change) {
@@ -445,7 +470,11 @@ impl Work<'_, '_> {
                 *labels = new.iter().map(|l| Name { text: (*l).into(), span: to.span }).collect();
             }
             Some(Site::Item(item)) if fits && old_section == new_section => {
-                item.label = new_labels.last().map(|l| Name { text: (*l).into(), span: to.span });
+                if let (Some(own), Some(last)) = (&mut item.label, new_labels.last()) {
+                    own.text = (*last).into();
+                    let place = own.span;
+                    self.book.reworded.insert(place, format!("({last})"));
+                }
             }
             Some(Site::Half(half)) if fits && old_section == new_section => {
                 if let Some(last) = new_labels.last() {
@@ -540,6 +569,26 @@ fn without_exception(body: &mut Body, place: Span) {
     for statement in &mut body.statements {
         if let StatementKind::Paragraph { body: Some(inner), .. } = &mut statement.kind {
             without_exception(inner, place);
+        }
+    }
+}
+
+/// Exceptions stay with the items they are bound to when these move: `home` is the number that their labels continue.
+fn rebind(body: &mut Body, home: &str, retold: &dyn Fn(&str) -> Option<String>) {
+    for statement in &mut body.statements {
+        match &mut statement.kind {
+            StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..) => {
+                for run in &mut head.to {
+                    let Some(new) = retold(&format!("{home}{}", line::labels(run))) else { continue };
+                    let Some(labels) = new.strip_prefix(home) else { continue };
+                    let span = run.first().map_or(head.span, |label| label.span);
+                    *run = site::split(labels).1.into_iter().map(|l| Name { text: l.into(), span }).collect();
+                }
+            }
+            StatementKind::Paragraph { labels, body: Some(body), .. } => {
+                rebind(body, &format!("{home}{}", line::labels(labels)), retold);
+            }
+            _ => {}
         }
     }
 }

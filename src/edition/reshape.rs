@@ -291,6 +291,11 @@ impl Work<'_, '_> {
             self.cannot_split(number, from.span, &why, "let a part take them, or delete them first");
             return false;
         }
+        self.copied = self.copied.saturating_add(statements(body).saturating_mul(parts.len()));
+        if self.copied > MOST_COPIED {
+            self.cannot_split(number, from.span, "there would be too much text", "split smaller parts");
+            return false;
+        }
         let lead = |s: &Statement| matches!(s.kind, StatementKind::Governs { .. } | StatementKind::When(_));
         let mut made = Vec::new();
         for (at, part) in parts.iter().enumerate() {
@@ -801,6 +806,18 @@ impl Work<'_, '_> {
             _ => false,
         })
     }
+}
+
+/// The most statements that the splits of one document may copy.
+const MOST_COPIED: usize = 5_000;
+
+/// How many statements a body holds, paragraphs and all.
+fn statements(body: &Body) -> usize {
+    let inside = |s: &Statement| match &s.kind {
+        StatementKind::Paragraph { body: Some(inner), .. } => statements(inner),
+        _ => 0,
+    };
+    body.statements.iter().map(|s| 1 + inside(s)).sum()
 }
 
 enum Moving {

@@ -56,7 +56,11 @@ pub(super) fn number_of(items: &[Item], wanted: &str) -> Option<String> {
     items.iter().find_map(|item| match item {
         Item::Section(s) => named_in_body(&s.body, wanted).map(|inner| format!("{}{inner}", s.address.text)),
         Item::Kind(kind) if kind.name.text == wanted || kind_has(kind, wanted) => Some(wanted.to_string()),
-        Item::Reading(reading) if reading.name.text == wanted => Some(wanted.to_string()),
+        Item::Reading(Reading { name, .. }) | Item::Define(Define { name, .. }) | Item::Limit(Limit { name, .. })
+            if name.text == wanted =>
+        {
+            Some(wanted.to_string())
+        }
         _ => None,
     })
 }

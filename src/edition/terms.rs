@@ -25,7 +25,7 @@ impl Work<'_, '_> {
         for address in &only {
             numbers.extend(self.number(address));
         }
-        let inner = format!("{}, for {}", name.text, numbers.join(" and "));
+        let inner = format!("{} for {}", name.text, numbers.join(" and "));
         for (address, number) in only.iter().zip(&numbers) {
             let mut swap = |leaf: Leaf<'_>| match leaf {
                 Leaf::Word(word) if word.text == name.text => {
@@ -83,6 +83,12 @@ impl Work<'_, '_> {
         }
         let mut changed = words.changed;
         drop(swap);
+        if let (ReadTerm::Number(old), ReadTerm::Number(new)) = (old, new)
+            && let Some(at) = site::home(&self.book.items, number)
+            && let Some(own) = self.book.items.get_mut(at..=at)
+        {
+            changed += numbers(own, old, new);
+        }
         if let (ReadTerm::Text(old, _), ReadTerm::Text(new, _)) = (old, new)
             && let Some(site::Site::Section(section)) = site::find(&mut self.book.items, &target.text)
         {
@@ -105,6 +111,9 @@ impl Work<'_, '_> {
             words.item(item);
             let mut changed = words.changed;
             drop(swap);
+            if let (ReadTerm::Number(old), ReadTerm::Number(new)) = (old, new) {
+                changed += numbers(std::slice::from_mut(item), old, new);
+            }
             if let (Item::Section(section), ReadTerm::Text(old, _), ReadTerm::Text(new, _)) = (&mut *item, old, new) {
                 changed += texts(section, old, new);
             }
@@ -228,6 +237,19 @@ fn swapping<'t>(old: &'t ReadTerm, new: &'t ReadTerm) -> Box<dyn FnMut(Leaf<'_>)
     })
 }
 
+/// Swaps a number that items refer to, and those below it; how many references changed.
+fn numbers(items: &mut [Item], old: &Address, new: &Address) -> usize {
+    let mut changed = 0;
+    super::walk::references(items, &mut |address| {
+        let rest = address.text.strip_prefix(old.text.as_str());
+        if let Some(rest) = rest.filter(|rest| rest.is_empty() || rest.starts_with('(')) {
+            address.text = format!("{}{rest}", new.text).as_str().into();
+            changed += 1;
+        }
+    });
+    changed
+}
+
 /// Swaps words in titles and notes of a section; how many texts changed.
 fn texts(section: &mut Section, old: &str, new: &str) -> usize {
     fn in_body(body: &mut Body, old: &str, new: &str) -> usize {
@@ -264,6 +286,7 @@ fn words_of(term: &ReadTerm) -> String {
     match term {
         ReadTerm::Word(word) => format!("`{}`", word.text),
         ReadTerm::Quantity(quantity) => line::quantity(quantity),
+        ReadTerm::Number(address) => address.text.to_string(),
         ReadTerm::Text(text, _) => format!("\"{text}\""),
     }
 }
@@ -272,6 +295,7 @@ fn span_of(term: &ReadTerm) -> Span {
     match term {
         ReadTerm::Word(word) => word.span,
         ReadTerm::Quantity(quantity) => quantity.span,
+        ReadTerm::Number(address) => address.span,
         ReadTerm::Text(_, span) => *span,
     }
 }

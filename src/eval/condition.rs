@@ -87,8 +87,16 @@ impl<'p> Machine<'p> {
     }
 
     fn is_kind(&mut self, object: ObjectId, kind: KindId) -> Truth {
-        let Some(kind) = self.program.kinds.get(kind.index()) else { return Truth::Unknown(Lack::GAP) };
-        self.within(object, Truth::Unknown(Lack::GAP), |m| m.test(kind.test))
+        let Some(declared) = self.program.kinds.get(kind.index()) else { return Truth::Unknown(Lack::GAP) };
+        let slot = if declared.readings.is_empty() { self.known.slot(kind, object) } else { None };
+        if let Some(answer) = slot.and_then(std::cell::Cell::get) {
+            return answer;
+        }
+        let answer = self.within(object, Truth::Unknown(Lack::GAP), |m| m.test(declared.test));
+        if let Some(slot) = slot {
+            slot.set(Some(answer));
+        }
+        answer
     }
 
     /// A disputed text: the option chosen, or all of them joined.

@@ -1,5 +1,6 @@
 //! From conditions to verdicts: does it apply, what does it ask, is it satisfied.
 
+use super::known::Known;
 use super::machine::{Machine, Mattered};
 use super::truth::{Lack, Truth};
 use crate::facts::installation::{Installation, ObjectId, Standing};
@@ -105,6 +106,7 @@ pub struct Finding {
 
 /// Judges every duty on every subject, stated and possible, in duty order then subject order.
 pub fn inspect(program: &Program, facts: &Installation, choices: &Choices) -> Vec<Finding> {
+    let judge = Judge::new(program, facts, choices);
     let mut findings = Vec::new();
     for (at, duty) in program.duties.iter().enumerate() {
         let id = DutyId(u32::try_from(at).unwrap_or(u32::MAX));
@@ -112,7 +114,7 @@ pub fn inspect(program: &Program, facts: &Installation, choices: &Choices) -> Ve
         let stated = facts.stated.get(thing).into_iter().flatten().map(|s| (*s, Standing::Stated));
         let possible = facts.possible.get(thing).into_iter().flatten().map(|s| (*s, Standing::Possible));
         for (subject, standing) in stated.chain(possible) {
-            let outcome = judge(program, facts, choices, id, subject);
+            let outcome = judge.judge(id, subject);
             let outcome = if standing == Standing::Possible { if_it_exists(outcome) } else { outcome };
             findings.push(Finding { duty: id, subject, standing, outcome });
         }
@@ -133,30 +135,72 @@ fn if_it_exists(outcome: Outcome) -> Outcome {
 
 /// Judges one duty on one subject.
 pub fn judge(program: &Program, facts: &Installation, choices: &Choices, duty: DutyId, subject: ObjectId) -> Outcome {
-    let Some(duty) = program.duties.get(duty.index()) else {
-        return Outcome { verdict: Verdict::Undecided, lean: Lean::None, lack: Lack::GAP, by: None };
-    };
-    let (joined, mattered) = under(program, facts, choices, duty, subject);
-    if mattered == Mattered::default() || settled(&joined) {
-        return joined;
+    Judge { program, facts, choices, known: Known::default() }.judge(duty, subject)
+}
+
+/// Judges duties of one book on one installation, without asking the same twice.
+#[derive(Debug)]
+pub struct Judge<'p> {
+    program: &'p Program,
+    facts: &'p Installation,
+    choices: &'p Choices,
+    known: Known,
+}
+
+impl<'p> Judge<'p> {
+    /// For these facts under these chosen readings.
+    pub fn new(program: &'p Program, facts: &'p Installation, choices: &'p Choices) -> Judge<'p> {
+        Judge { program, facts, choices, known: Known::of(program, facts) }
     }
-    let open: Vec<ReadingId> = duty.readings.iter().copied().filter(|reading| mattered.contains(*reading)).collect();
-    let mut assignment = choices.clone();
-    let mut whole: Option<Outcome> = None;
-    let mut next = first_assignment(program, &open, &mut assignment);
-    while next {
-        let (outcome, _) = under(program, facts, &assignment, duty, subject);
-        whole = Some(match whole {
-            None => outcome,
-            Some(before) => either(before, outcome),
-        });
-        next = next_assignment(program, &open, &mut assignment);
+
+    /// Judges one duty on one subject.
+    pub fn judge(&self, duty: DutyId, subject: ObjectId) -> Outcome {
+        let Some(duty) = self.program.duties.get(duty.index()) else {
+            return Outcome { verdict: Verdict::Undecided, lean: Lean::None, lack: Lack::GAP, by: None };
+        };
+        let (joined, mattered) = self.under(self.choices, duty, subject);
+        if mattered == Mattered::default() || settled(&joined) {
+            return joined;
+        }
+        let open: Vec<ReadingId> =
+            duty.readings.iter().copied().filter(|reading| mattered.contains(*reading)).collect();
+        let mut assignment = self.choices.clone();
+        let mut whole: Option<Outcome> = None;
+        let mut next = first_assignment(self.program, &open, &mut assignment);
+        while next {
+            let (outcome, _) = self.under(&assignment, duty, subject);
+            whole = Some(match whole {
+                None => outcome,
+                Some(before) => either(before, outcome),
+            });
+            next = next_assignment(self.program, &open, &mut assignment);
+        }
+        match whole {
+            Some(whole) if whole.verdict.is_definite() => whole,
+            // Readings that agree so far may come apart once more is known, so what lacks where they are joined lacks here.
+            Some(whole) => open_outcome(whole.lean, whole.lack.and(joined.lack)),
+            None => joined,
+        }
     }
-    match whole {
-        Some(whole) if whole.verdict.is_definite() => whole,
-        // Readings that agree so far may come apart once more is known, so what lacks where they are joined lacks here.
-        Some(whole) => open_outcome(whole.lean, whole.lack.and(joined.lack)),
-        None => joined,
+
+    /// The outcome with open readings joined where they stand, and those on which an answer depended.
+    fn under(&self, choices: &Choices, duty: &Duty, subject: ObjectId) -> (Outcome, Mattered) {
+        let mut machine = Machine::new(self.program, self.facts, choices, &self.known, subject);
+        let applies = machine.test(duty.applies);
+        let outcome = |verdict, by| Outcome { verdict, lean: Lean::None, lack: Lack::NOTHING, by };
+        if applies == Truth::No {
+            return (outcome(Verdict::NotApplicable, None), machine.mattered);
+        }
+        let (satisfied, by) = satisfied(&mut machine, duty);
+        let outcome = match (applies, satisfied) {
+            (Truth::Yes, Truth::Yes) => outcome(Verdict::Met, by),
+            (Truth::Yes, Truth::No) => outcome(Verdict::NotMet, None),
+            (Truth::Yes, Truth::Unknown(lack)) => open_outcome(Lean::None, lack),
+            (applies, Truth::Yes) => open_outcome(Lean::NoViolationPossible, applies.lack()),
+            (applies, Truth::No) => open_outcome(Lean::ViolatedIfItApplies, applies.lack()),
+            (applies, satisfied) => open_outcome(Lean::None, applies.lack().and(satisfied.lack())),
+        };
+        (outcome, machine.mattered)
     }
 }
 
@@ -234,32 +278,6 @@ fn either(a: Outcome, b: Outcome) -> Outcome {
 fn open_outcome(lean: Lean, lack: Lack) -> Outcome {
     let verdict = if lack == Lack::JUDGMENT { Verdict::ForTheAuthority } else { Verdict::Undecided };
     Outcome { verdict, lean, lack, by: None }
-}
-
-/// The outcome with open readings joined where they stand, and those on which an answer depended.
-fn under(
-    program: &Program,
-    facts: &Installation,
-    choices: &Choices,
-    duty: &Duty,
-    subject: ObjectId,
-) -> (Outcome, Mattered) {
-    let mut machine = Machine::new(program, facts, choices, subject);
-    let applies = machine.test(duty.applies);
-    let outcome = |verdict, by| Outcome { verdict, lean: Lean::None, lack: Lack::NOTHING, by };
-    if applies == Truth::No {
-        return (outcome(Verdict::NotApplicable, None), machine.mattered);
-    }
-    let (satisfied, by) = satisfied(&mut machine, duty);
-    let outcome = match (applies, satisfied) {
-        (Truth::Yes, Truth::Yes) => outcome(Verdict::Met, by),
-        (Truth::Yes, Truth::No) => outcome(Verdict::NotMet, None),
-        (Truth::Yes, Truth::Unknown(lack)) => open_outcome(Lean::None, lack),
-        (applies, Truth::Yes) => open_outcome(Lean::NoViolationPossible, applies.lack()),
-        (applies, Truth::No) => open_outcome(Lean::ViolatedIfItApplies, applies.lack()),
-        (applies, satisfied) => open_outcome(Lean::None, applies.lack().and(satisfied.lack())),
-    };
-    (outcome, machine.mattered)
 }
 
 /// Whether what is asked, or a relief, holds; and which.

@@ -4,6 +4,7 @@
 //! the facts without which it stays open whatever the answers; a branch decided by another part of itself adds none.
 
 use super::duty::{By, Choices, Finding, Verdict, first_assignment, judge, open_readings};
+use super::known::Known;
 use super::machine::{Machine, Reached};
 use super::missing::Seeker;
 use super::show;
@@ -15,6 +16,7 @@ use crate::ir::program::{
 };
 use crate::ir::schema::FieldId;
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 /// The most reasons one explanation holds; a book that needs more is cut, and says so.
 const MOST_REASONS: usize = 400;
@@ -140,10 +142,17 @@ pub struct Explanation {
     pub marks: Vec<Mark>,
 }
 
-/// Facts put into words so far: one inspection tells the same facts many times.
+/// Facts put into words, and answers given, so far: one inspection tells the same many times.
 #[derive(Debug, Default)]
 pub struct Shown {
     values: BTreeMap<(ObjectId, FieldId), String>,
+    known: Option<Rc<Known>>,
+}
+
+impl Shown {
+    fn known(&mut self, program: &Program, facts: &Installation) -> Rc<Known> {
+        Rc::clone(self.known.get_or_insert_with(|| Rc::new(Known::of(program, facts))))
+    }
 }
 
 struct Teller<'p> {
@@ -170,7 +179,7 @@ pub fn explain(
     explain_finding(program, facts, choices, &finding, &mut Shown::default())
 }
 
-/// Explains a duty already judged, as [`judge`] did it. `shown` may hold words of the same installation only.
+/// Explains a duty already judged, as [`judge`] did it. `shown` may be of the same book and installation only.
 pub fn explain_finding(
     program: &Program,
     facts: &Installation,
@@ -186,18 +195,19 @@ pub fn explain_finding(
     if matches!(outcome.verdict, Verdict::Met | Verdict::NotMet | Verdict::NotApplicable) {
         first_assignment(program, &open_readings(declared, choices), &mut told_under);
     }
-    let machine = Machine::new(program, facts, &told_under, subject);
+    let known = shown.known(program, facts);
+    let machine = Machine::new(program, facts, &told_under, &known, subject);
     let mut teller = Teller::new(machine, shown);
     teller.duty(declared);
     if matches!(outcome.verdict, Verdict::Undecided | Verdict::ForTheAuthority) {
-        teller.out.missing = Seeker::new(Machine::new(program, facts, &told_under, subject)).duty(declared);
+        teller.out.missing = Seeker::new(Machine::new(program, facts, &told_under, &known, subject)).duty(declared);
     }
     teller.out.readings = effects;
     teller.marks.extend(&program.origin(declared.origin).marks);
     teller.finish(&declared.address)
 }
 
-/// Explains whether an object is of a kind. `shown` may hold words of the same installation only.
+/// Explains whether an object is of a kind. `shown` may be of the same book and installation only.
 pub fn explain_kind(
     program: &Program,
     facts: &Installation,
@@ -207,11 +217,12 @@ pub fn explain_kind(
     shown: &mut Shown,
 ) -> Explanation {
     let Some(kind) = program.kinds.get(kind.index()) else { return Explanation::default() };
-    let machine = Machine::new(program, facts, choices, object);
+    let known = shown.known(program, facts);
+    let machine = Machine::new(program, facts, choices, &known, object);
     let mut teller = Teller::new(machine, shown);
     let reason = teller.reason_as(kind.test, Role::Asks);
     teller.out.because.push(reason);
-    teller.out.missing = Seeker::new(Machine::new(program, facts, choices, object)).condition(kind.test);
+    teller.out.missing = Seeker::new(Machine::new(program, facts, choices, &known, object)).condition(kind.test);
     teller.marks.extend(&program.origin(kind.origin).marks);
     teller.finish(&kind.cite)
 }

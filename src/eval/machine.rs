@@ -1,6 +1,7 @@
 //! The state of one evaluation: the book, the facts, the readings, and the objects the variables are bound to.
 
 use super::duty::Choices;
+use super::known::Known;
 use super::truth::{Lack, Truth};
 use crate::facts::installation::{Cell, Installation, ListCell, MaybeAbsent, ObjectId};
 use crate::ir::program::{KindId, Object, Place, Program, ReadingId, Step};
@@ -15,6 +16,7 @@ pub(super) struct Machine<'p> {
     pub(super) program: &'p Program,
     pub(super) facts: &'p Installation,
     pub(super) choices: &'p Choices,
+    pub(super) known: &'p Known,
     pub(super) vars: [ObjectId; VARIABLES],
     pub(super) depth: u32,
     /// Readings that nobody chose and on which some answer so far depended.
@@ -53,10 +55,16 @@ pub(super) enum Reached<'p> {
 }
 
 impl<'p> Machine<'p> {
-    pub(super) fn new(program: &'p Program, facts: &'p Installation, choices: &'p Choices, subject: ObjectId) -> Self {
+    pub(super) fn new(
+        program: &'p Program,
+        facts: &'p Installation,
+        choices: &'p Choices,
+        known: &'p Known,
+        subject: ObjectId,
+    ) -> Self {
         let mut vars = [ObjectId(0); VARIABLES];
         vars[0] = subject;
-        Machine { program, facts, choices, vars, depth: 0, mattered: Mattered::default() }
+        Machine { program, facts, choices, known, vars, depth: 0, mattered: Mattered::default() }
     }
 
     pub(super) fn field(&self, place: &Place) -> &'p Field {
@@ -246,7 +254,7 @@ impl<'p> Machine<'p> {
 /// Whether an object is of a kind.
 pub fn qualifies(program: &Program, facts: &Installation, choices: &Choices, kind: KindId, object: ObjectId) -> Truth {
     match program.kinds.get(kind.index()) {
-        Some(kind) => Machine::new(program, facts, choices, object).test(kind.test),
+        Some(kind) => Machine::new(program, facts, choices, &Known::default(), object).test(kind.test),
         None => Truth::Unknown(Lack::GAP),
     }
 }

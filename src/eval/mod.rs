@@ -2,12 +2,13 @@
 //! numbers; nothing here ever guesses, and no definite answer changes when an unknown fact becomes known.
 //!
 //! [`duty`] says how conditions make verdicts, `condition` and `expression` evaluate, `matching` finds different paths,
-//! and [`explain`] tells why. No memo, no clock, no I/O; explanations are made on demand and cost the plain run nothing.
+//! and [`explain`] tells why. No clock, no I/O; explanations are made on demand and cost the plain run nothing.
 
 mod condition;
 mod duty;
 mod explain;
 mod expression;
+mod known;
 mod lookup;
 mod machine;
 mod matching;
@@ -16,7 +17,7 @@ mod show;
 mod truth;
 mod value;
 
-pub use duty::{By, Choices, Finding, Lean, Outcome, Verdict, inspect, judge};
+pub use duty::{By, Choices, Finding, Judge, Lean, Outcome, Verdict, inspect, judge};
 pub use explain::{
     Answer, Explanation, Missing, ReadingEffect, Reason, Relied, Role, Shown, explain, explain_finding, explain_kind,
 };

@@ -68,8 +68,8 @@ pub(super) fn number(ty: &FieldType, value: &Number) -> String {
 pub(super) fn quantity(dimension: Dimension, value: &Number) -> String {
     let candidates = unit::all()
         .filter(|u| u.dimension == dimension && COMMON.contains(&u.symbol))
-        .map(|u| unit::show(value, dimension, Some(u)))
-        .filter(|text| !text.starts_with("about"));
+        .filter(|u| unit::from_base(value, u).is_some_and(|number| number.is_terminating()))
+        .map(|u| unit::show(value, dimension, Some(u)));
     candidates.min_by_key(String::len).unwrap_or_else(|| unit::show(value, dimension, None))
 }
 

@@ -125,6 +125,10 @@ fn change_kind(kind: &ChangeKind, depth: usize) -> String {
             let edition = format!("{} {}", edition.family.text, edition.year.text);
             format!("use {what}{} of {edition}{uncounted}{brought}", at.text)
         }
+        ChangeKind::DeleteTable(address) => format!("delete table {}", address.text),
+        ChangeKind::UseTable(address, edition) => {
+            format!("use table {} of {} {}", address.text, edition.family.text, edition.year.text)
+        }
         ChangeKind::Exclude(ranges) => {
             let all: Vec<String> = ranges
                 .iter()
@@ -211,6 +215,7 @@ fn read_term(term: &ReadTerm) -> String {
     match term {
         ReadTerm::Word(word) => word.text.to_string(),
         ReadTerm::Quantity(quantity) => line::quantity(quantity),
+        ReadTerm::Number(address) => format!("section {}", address.text),
         ReadTerm::Text(text, _) => format!("\"{text}\""),
     }
 }

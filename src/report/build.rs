@@ -225,7 +225,16 @@ fn marks(marks: &[Mark]) -> Vec<String> {
 }
 
 fn missing(told: Vec<eval::Missing>) -> Vec<Missing> {
+    // Who asks for a measurement asks through what it runs.
+    let whole: Vec<(String, String)> =
+        told.iter().filter(|m| m.name.contains(" from ")).map(|m| (m.of.clone(), m.name.clone())).collect();
+    let implied = |m: &eval::Missing| {
+        m.name
+            .split_once(" through ")
+            .is_some_and(|(measured, _)| whole.iter().any(|(of, name)| *of == m.of && name == measured))
+    };
     told.into_iter()
+        .filter(|m| !implied(m))
         .map(|m| Missing { of: m.of, field: m.name, question: m.question, judgment: m.judgment.unwrap_or_default() })
         .collect()
 }

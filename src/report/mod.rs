@@ -9,7 +9,7 @@ pub mod view;
 
 pub use build::inspection;
 pub use text::{Depth, text};
-pub use view::{Inspection, Overall};
+pub use view::{Inspection, Overall, Verdict};
 
 /// The caution that every report ends with.
 pub const CAUTION: &str = "Rules are paraphrased. The adopted text and the authority having jurisdiction govern; \

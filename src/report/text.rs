@@ -164,6 +164,9 @@ impl Page<'_> {
             let section = self.inked(&section, Ink::Strong);
             self.fill(&format!("{section}{head}"), "  ", "      ");
             self.pair(&first.thing, &subjects.join(", "));
+            if let Some(item) = item_of(&first.asks) {
+                self.pair("where", item);
+            }
             if !first.lean.is_empty() {
                 self.pair("so far", &first.lean);
             }
@@ -424,4 +427,10 @@ fn grouped<'v, K: PartialEq>(verdicts: &[&'v Verdict], key: impl Fn(&Verdict) ->
         }
     }
     groups
+}
+
+/// The condition of a named item of a list, which tells it from its neighbours under the same title.
+fn item_of(asks: &str) -> Option<&str> {
+    let (_, named) = asks.strip_prefix('(')?.split_once(") as ")?;
+    named.split_once(": ").map(|(_, condition)| condition)
 }

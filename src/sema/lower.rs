@@ -498,12 +498,36 @@ impl<'a> Lower<'a> {
     pub(super) fn origin(&mut self, span: Span, marks: &[Mark]) -> OriginId {
         let words = match self.reworded.and_then(|r| r.get(&span)) {
             Some(new) => new.clone(),
-            None => words(self.sources.slice(span)),
+            None => words(&self.with_changes_inside(span)),
         };
         let origin = Origin { cite: self.cite.clone(), words, span, marks: marks.to_vec() };
         let id = OriginId(u32::try_from(self.program.origins.len()).unwrap_or(u32::MAX));
         self.program.origins.push(origin);
         id
+    }
+
+    /// The text of a place, with what later editions reworded within it.
+    fn with_changes_inside(&self, span: Span) -> String {
+        let text = self.sources.slice(span);
+        let (first, last) = (Span { end: span.start, ..span }, Span { start: span.end, end: span.end, ..span });
+        let mut inside: Vec<(&Span, &String)> = self
+            .reworded
+            .into_iter()
+            .flat_map(|all| all.range(first..=last))
+            .filter(|(place, _)| place.end <= span.end)
+            .collect();
+        inside.sort_by_key(|(place, _)| (place.start, std::cmp::Reverse(place.end)));
+        let mut told = String::new();
+        let mut at = 0;
+        for (place, new) in inside {
+            let offset = |byte: u32| byte.saturating_sub(span.start) as usize;
+            let Some(before) = text.get(at..offset(place.start)) else { continue };
+            told.push_str(before);
+            told.push_str(new);
+            at = offset(place.end);
+        }
+        told.push_str(text.get(at..).unwrap_or_default());
+        told
     }
 
     pub(super) fn emit(&mut self, test: Test, span: Span) -> TestId {

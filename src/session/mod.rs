@@ -4,6 +4,7 @@
 //! diagnostics and results can point into them.
 
 mod shipped;
+mod side_by_side;
 
 pub use shipped::RULEBOOKS;
 
@@ -79,10 +80,8 @@ impl Session {
     /// A session with the shipped rulebooks.
     pub fn shipped() -> (Session, Diagnostics) {
         let mut session = Session::empty();
-        let mut diagnostics = Diagnostics::new();
-        for (name, text) in RULEBOOKS {
-            diagnostics.extend(session.add_rulebook(&format!("rulebooks/{name}"), text.as_bytes().to_vec()));
-        }
+        let files = RULEBOOKS.iter().map(|(name, text)| (format!("rulebooks/{name}"), text.as_bytes().to_vec()));
+        let diagnostics = session.add_rulebooks(files.collect());
         (session, diagnostics)
     }
 
@@ -105,13 +104,28 @@ impl Session {
 
     /// Reads and keeps a rulebook. What could be read is kept even where mistakes are reported.
     pub fn add_rulebook(&mut self, name: &str, bytes: Vec<u8>) -> Diagnostics {
-        let id = match self.keep(name, bytes) {
-            Ok(id) => id,
-            Err(diagnostic) => return diagnostic.into(),
-        };
-        let text = self.sources.get(id).map_or("", |s| s.text.as_str());
-        let (parsed, diagnostics) = syntax::parse_rulebook(id, text);
-        self.books.push((id, parsed.tree));
+        self.add_rulebooks(vec![(name.to_string(), bytes)])
+    }
+
+    /// Reads and keeps rulebooks, given by name and bytes, several at a time. The outcome does not depend on which is read
+    /// first; mistakes come in the order of the files, those of texts that are not UTF-8 first.
+    pub fn add_rulebooks(&mut self, files: Vec<(String, Vec<u8>)>) -> Diagnostics {
+        let mut diagnostics = Diagnostics::new();
+        let mut ids = Vec::new();
+        for (name, bytes) in files {
+            match self.keep(&name, bytes) {
+                Ok(id) => ids.push(id),
+                Err(diagnostic) => diagnostics.push(diagnostic),
+            }
+        }
+        for (id, (tree, more)) in ids.iter().zip(side_by_side::each(&ids, |id| {
+            let (parsed, diagnostics) =
+                syntax::parse_rulebook(*id, self.sources.get(*id).map_or("", |s| s.text.as_str()));
+            (parsed.tree, diagnostics)
+        })) {
+            self.books.push((*id, tree));
+            diagnostics.extend(more);
+        }
         diagnostics
     }
 

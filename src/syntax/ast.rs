@@ -981,6 +981,10 @@ pub enum ChangeKind {
     Lapse(Address, Name, Name, Option<Clauses>),
     /// `carry A, B unchecked`
     Carry(Vec<Address>),
+    /// `delete table 250.122`
+    DeleteTable(Address),
+    /// `use table 250.122 of nec 2014`
+    UseTable(Address, EditionName),
     /// `exclude 547.1 through 547.10, 110.24`: not adopted, whatever stands there.
     Exclude(Vec<(Address, Option<Address>)>),
     /// `move A to B`: the same text under another number, anywhere.
@@ -1108,6 +1112,8 @@ pub enum ReadTerm {
     Word(Name),
     /// A quantity.
     Quantity(Quantity),
+    /// The number of a section or of a part of one: `210.12(B)`, `section 250.118`.
+    Number(Address),
     /// Words in titles and notes.
     Text(CompactString, Span),
 }

@@ -2,7 +2,8 @@
 //! typography that never belong, and the comments.
 //!
 //! It returns a copy of the text of the same length in which comments, tabs, line ends inside ( ) and line ends after a comma
-//! are blank, so the grammar sees only line ends that end a clause and offsets stay true. It knows no words.
+//! are blank, so the grammar sees only line ends that end a clause and offsets stay true. Of words it knows only those that
+//! nest without a bracket.
 
 use crate::base::source::{SourceId, Span};
 use crate::diag::{Code, Diagnostic, Diagnostics};
@@ -13,7 +14,9 @@ pub const MOST_BYTES: usize = 16 << 20;
 pub const MOST_LINE: usize = 64 << 10;
 /// The deepest nesting of brackets.
 pub const MOST_DEPTH: usize = 48;
-/// The most `not` in a row.
+/// The deepest nesting of brackets and of the words that nest without one.
+pub const MOST_STEPS: usize = 160;
+/// The most mistakes told one by one.
 const MOST_BAD: usize = 20;
 
 /// A comment and where it stands.
@@ -25,12 +28,25 @@ pub struct Comment {
     pub span: Span,
 }
 
+/// Bytes that the scan has nothing to say about: what words and numbers are made of.
+const PLAIN: [bool; 256] = {
+    let mut plain = [false; 256];
+    let mut byte = 0;
+    while byte < 128 {
+        plain[byte as usize] = matches!(byte, b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'.' | b'/');
+        byte += 1;
+    }
+    plain
+};
+
 /// What the scan leaves behind.
 pub(super) struct Guarded {
     /// The text for the grammar; none if it must not be parsed.
     pub(super) clean: Option<String>,
     /// Comments in order.
     pub(super) comments: Vec<Comment>,
+    /// How deep its brackets nest, and the words that nest without one.
+    pub(super) depth: usize,
     /// What was wrong.
     pub(super) diagnostics: Diagnostics,
 }
@@ -51,7 +67,11 @@ pub fn decode(source: SourceId, bytes: Vec<u8>) -> Result<String, (String, Diagn
 struct Scan<'t> {
     source: SourceId,
     text: &'t str,
-    open: Vec<(u8, usize)>,
+    /// Open brackets: which, where, and how many words on their lines nest.
+    open: Vec<(u8, usize, usize)>,
+    /// Words that nest, on this line and the lines of the open brackets.
+    steps: usize,
+    deepest: usize,
     diagnostics: Diagnostics,
     bad: usize,
     stop: bool,
@@ -82,7 +102,8 @@ impl Scan<'_> {
     }
 
     fn opened(&mut self, byte: u8, at: usize) {
-        self.open.push((byte, at));
+        self.open.push((byte, at, self.steps));
+        self.deepest = self.deepest.max(self.open.len() + self.steps);
         if self.open.len() == MOST_DEPTH + 1 {
             let diagnostic = Diagnostic::error(Code::TooDeep, format!("brackets nest deeper than {MOST_DEPTH}"))
                 .at(self.span(at, at + 1), "this one is one too many")
@@ -91,13 +112,30 @@ impl Scan<'_> {
         }
     }
 
+    /// A word that may nest what follows it.
+    fn step(&mut self, at: usize, word: &[u8]) {
+        if !matches!(word, b"if" | b"where" | b"every" | b"some" | b"no" | b"of") {
+            return;
+        }
+        self.steps += 1;
+        let depth = self.open.len() + self.steps;
+        self.deepest = self.deepest.max(depth);
+        if depth == MOST_STEPS + 1 {
+            let diagnostic = Diagnostic::error(Code::TooDeep, "a statement that nests too deep")
+                .at(self.span(at, at + word.len()), "one `if`, `where`, `every`, `some`, `no` or `of` too many")
+                .help("name an inner part with `kind` or `define` and use the name");
+            self.fatal(diagnostic);
+        }
+    }
+
     fn closed(&mut self, byte: u8, at: usize) {
         let wanted = if byte == b'}' { b'{' } else { b'(' };
         match self.open.last().copied() {
-            Some((open, _)) if open == wanted => {
+            Some((open, _, steps)) if open == wanted => {
                 self.open.pop();
+                self.steps = steps;
             }
-            Some((_, from)) => {
+            Some((_, from, _)) => {
                 let diagnostic = Diagnostic::error(Code::Unclosed, "brackets do not pair")
                     .at(self.span(at, at + 1), format!("`{}` does not close", char::from(byte)))
                     .at(self.span(from, from + 1), "what is open here");
@@ -142,11 +180,20 @@ fn replacement(c: char) -> Option<&'static str> {
 
 /// Scans a text.
 pub(super) fn scan(source: SourceId, text: &str) -> Guarded {
-    let mut scan = Scan { source, text, open: Vec::new(), diagnostics: Diagnostics::new(), bad: 0, stop: false };
+    let mut scan = Scan {
+        source,
+        text,
+        open: Vec::new(),
+        steps: 0,
+        deepest: 0,
+        diagnostics: Diagnostics::new(),
+        bad: 0,
+        stop: false,
+    };
     if text.len() > MOST_BYTES {
         let title = format!("the file is larger than {} MiB", MOST_BYTES >> 20);
         scan.fatal(Diagnostic::error(Code::FileTooLarge, title).at(scan.span(0, 0), "starts here").help("split it"));
-        return Guarded { clean: None, comments: Vec::new(), diagnostics: scan.diagnostics };
+        return Guarded { clean: None, comments: Vec::new(), depth: 0, diagnostics: scan.diagnostics };
     }
     let bytes = text.as_bytes();
     let mut clean = bytes.to_vec();
@@ -166,8 +213,10 @@ pub(super) fn scan(source: SourceId, text: &str) -> Guarded {
                     break;
                 }
                 line_start = at + 1;
-                if matches!(scan.open.last(), Some((b'(', _))) || last_solid == b',' {
+                if matches!(scan.open.last(), Some((b'(', _, _))) || last_solid == b',' {
                     clean[at] = b' ';
+                } else {
+                    scan.steps = scan.open.last().map_or(0, |(_, _, steps)| *steps);
                 }
             }
             b' ' => {}
@@ -203,7 +252,7 @@ pub(super) fn scan(source: SourceId, text: &str) -> Guarded {
             }
             b'{' | b'(' => {
                 if byte == b'{'
-                    && let Some((b'(', from)) = scan.open.last().copied()
+                    && let Some((b'(', from, _)) = scan.open.last().copied()
                 {
                     // A label such as `(A)` that was not closed would swallow everything behind it.
                     let line_of_open = text[..from].bytes().filter(|b| *b == b'\n').count();
@@ -255,7 +304,14 @@ pub(super) fn scan(source: SourceId, text: &str) -> Guarded {
                 at = end;
                 continue;
             }
-            _ => last_solid = byte,
+            _ => {
+                let from = at;
+                while bytes.get(at + 1).is_some_and(|next| PLAIN[usize::from(*next)]) {
+                    at += 1;
+                }
+                last_solid = bytes[at];
+                scan.step(from, &bytes[from..=at]);
+            }
         }
         at += 1;
     }
@@ -268,7 +324,7 @@ pub(super) fn scan(source: SourceId, text: &str) -> Guarded {
         scan.fatal(diagnostic);
     }
     if !scan.stop
-        && let Some((byte, from)) = scan.open.last().copied()
+        && let Some((byte, from, _)) = scan.open.last().copied()
     {
         let close = if byte == b'{' { '}' } else { ')' };
         let diagnostic = Diagnostic::error(Code::Unclosed, format!("`{}` is never closed", char::from(byte)))
@@ -283,5 +339,5 @@ pub(super) fn scan(source: SourceId, text: &str) -> Guarded {
         }
     }
     let clean = if scan.stop { None } else { String::from_utf8(clean).ok() };
-    Guarded { clean, comments, diagnostics: scan.diagnostics }
+    Guarded { clean, comments, depth: scan.deepest, diagnostics: scan.diagnostics }
 }

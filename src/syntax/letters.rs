@@ -18,7 +18,7 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::date => "a date such as 2026-09-01",
         Rule::measure | Rule::quantity => "a quantity such as 7 1/2 ft",
         Rule::value | Rule::value_range | Rule::values | Rule::none => "a value",
-        Rule::expr | Rule::factor | Rule::group | Rule::path => "a field or an expression",
+        Rule::expr | Rule::factor | Rule::group | Rule::path | Rule::noun => "a field or an expression",
         Rule::binary | Rule::add | Rule::sub | Rule::mul | Rule::div => "an operator with spaces around it",
         Rule::clauses | Rule::clause | Rule::negation | Rule::comparison => "a condition",
         Rule::items => "`{` and a list, one condition a line",
@@ -59,7 +59,7 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::rounding => "`rounded up` or `rounded down`",
         Rule::fact_bound | Rule::bounds => "a bound such as `at least 15 A`",
         Rule::keyed_fact | Rule::keyed_facts | Rule::keyed_through => "a measurement such as `2 ft from edge`",
-        Rule::worded | Rule::worded_fact | Rule::text_body => return None,
+        Rule::worded | Rule::named | Rule::worded_fact | Rule::text_body => return None,
         Rule::beyond | Rule::per_part | Rule::round_up | Rule::round_down | Rule::marks | Rule::reserved_mark => {
             return None;
         }
@@ -97,7 +97,13 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::WHITESPACE | Rule::nl | Rule::gap | Rule::word_char | Rule::end | Rule::reserved | Rule::mixed => {
             return None;
         }
-        Rule::fraction | Rule::decimal | Rule::not_unit | Rule::atom | Rule::core | Rule::line_end => return None,
+        Rule::fraction
+        | Rule::decimal
+        | Rule::not_unit
+        | Rule::enough_word
+        | Rule::atom
+        | Rule::core
+        | Rule::line_end => return None,
         Rule::book_item | Rule::item_end | Rule::statement | Rule::table_rows | Rule::bad_piece => return None,
         Rule::fact_item | Rule::fact_line => return None,
         Rule::change | Rule::edit => "a change such as `in 210.8(A): voltage was 125 V, now 250 V`",
@@ -128,7 +134,8 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::used_exception | Rule::read_everywhere | Rule::settle | Rule::notes_fall | Rule::limit_was => {
             return None;
         }
-        Rule::delay => return None,
+        Rule::delay | Rule::delete_table | Rule::use_table => return None,
+        Rule::section_number => "a section number such as 250.118(5)",
         Rule::table_edit | Rule::add_row | Rule::strike_row | Rule::cell_was | Rule::insert => return None,
         Rule::whole_body | Rule::moves | Rule::move_to | Rule::delete | Rule::reserve | Rule::replace => return None,
         Rule::renumber | Rule::use_of | Rule::waive | Rule::release | Rule::addresses | Rule::start => return None,

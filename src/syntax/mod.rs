@@ -12,6 +12,7 @@ mod read_changes;
 mod read_clause;
 mod read_facts;
 mod recover;
+mod stack;
 
 pub use guard::{Comment, decode};
 
@@ -19,6 +20,7 @@ use crate::base::source::{SourceId, Span};
 use crate::diag::{Code, Diagnostic, Diagnostics};
 use letters::{Letters, Rule};
 use pest::Parser;
+use pest::iterators::Pairs;
 
 /// A tree and the comments that stood beside it.
 #[derive(Debug, Clone, Default)]
@@ -31,41 +33,52 @@ pub struct Parsed<T> {
 
 /// Reads a rulebook. All mistakes are collected.
 pub fn parse_rulebook(source: SourceId, text: &str) -> (Parsed<ast::Rulebook>, Diagnostics) {
-    let guard::Guarded { clean, comments, mut diagnostics } = guard::scan(source, text);
-    let mut tree = ast::Rulebook::default();
-    if let Some(clean) = clean {
-        match Letters::parse(Rule::rulebook, &clean) {
-            Ok(mut pairs) => {
-                let mut reader = Reader { source, shift: 0, diagnostics: Diagnostics::new() };
-                tree = reader.rulebook(&mut pairs);
-                diagnostics.extend(reader.diagnostics);
-            }
-            Err(error) => diagnostics.push(recover::explain(source, 0, &clean, Rule::rulebook, &error)),
-        }
-    }
-    (Parsed { tree, comments }, diagnostics)
+    whole(source, text, Rule::rulebook, Reader::rulebook)
 }
 
 /// Reads native facts. All mistakes are collected.
 pub fn parse_facts(source: SourceId, text: &str) -> (Parsed<ast::FactsFile>, Diagnostics) {
-    let guard::Guarded { clean, comments, mut diagnostics } = guard::scan(source, text);
-    let mut tree = ast::FactsFile::default();
-    if let Some(clean) = clean {
-        match Letters::parse(Rule::facts, &clean) {
-            Ok(mut pairs) => {
-                let mut reader = Reader { source, shift: 0, diagnostics: Diagnostics::new() };
-                tree = reader.facts(&mut pairs);
-                diagnostics.extend(reader.diagnostics);
-            }
-            Err(error) => diagnostics.push(recover::explain(source, 0, &clean, Rule::facts, &error)),
+    whole(source, text, Rule::facts, Reader::facts)
+}
+
+/// Scans a text, cuts it by a rule and builds its tree.
+fn whole<T: Default + Send>(
+    source: SourceId,
+    text: &str,
+    rule: Rule,
+    build: fn(&mut Reader, &mut Pairs<Rule>) -> T,
+) -> (Parsed<T>, Diagnostics) {
+    let guard::Guarded { clean, comments, depth, mut diagnostics } = guard::scan(source, text);
+    let Some(clean) = clean else { return (Parsed { tree: T::default(), comments }, diagnostics) };
+    let read = stack::enough(depth, || match Letters::parse(rule, &clean) {
+        Ok(mut pairs) => {
+            let mut reader = Reader { source, shift: 0, diagnostics: Diagnostics::new() };
+            let tree = build(&mut reader, &mut pairs);
+            (tree, reader.diagnostics)
         }
-    }
+        Err(error) => {
+            let mut diagnostics = Diagnostics::new();
+            diagnostics.push(recover::explain(source, 0, &clean, rule, &error));
+            (T::default(), diagnostics)
+        }
+    });
+    let Some((tree, more)) = read else {
+        diagnostics.push(no_room(Span::new(source, 0, 0)));
+        return (Parsed { tree: T::default(), comments }, diagnostics);
+    };
+    diagnostics.extend(more);
     (Parsed { tree, comments }, diagnostics)
+}
+
+fn no_room(span: Span) -> Diagnostic {
+    Diagnostic::error(Code::TooDeep, "no memory to read a text that nests so deep")
+        .at(span, "in this text")
+        .help("name inner parts with `kind` or `define` and use the names")
 }
 
 /// Reads one value as facts spell it, standing at `offset` of its source.
 pub fn parse_fact_value(source: SourceId, offset: usize, text: &str) -> Result<ast::FactValue, Diagnostic> {
-    let guard::Guarded { clean, diagnostics, .. } = guard::scan(source, text);
+    let guard::Guarded { clean, depth, diagnostics, .. } = guard::scan(source, text);
     let whole = Span::new(source, offset, offset + text.len());
     if let Some(mut first) = diagnostics.into_iter().next() {
         first.labels.truncate(1);
@@ -77,10 +90,13 @@ pub fn parse_fact_value(source: SourceId, offset: usize, text: &str) -> Result<a
     let unread =
         || Diagnostic::error(Code::UnexpectedText, format!("`{text}` is not a value")).at(whole, "in this text");
     let clean = clean.ok_or_else(unread)?;
-    let mut pairs = Letters::parse(Rule::lone_value, &clean)
-        .map_err(|error| recover::explain(source, offset, &clean, Rule::fact_value, &error))?;
-    let mut reader = Reader { source, shift: offset, diagnostics: Diagnostics::new() };
-    let value = pairs.next().and_then(|p| p.into_inner().next()).and_then(|p| reader.fact_value(p));
+    let value = stack::enough(depth, || {
+        let mut pairs = Letters::parse(Rule::lone_value, &clean)
+            .map_err(|error| recover::explain(source, offset, &clean, Rule::fact_value, &error))?;
+        let mut reader = Reader { source, shift: offset, diagnostics: Diagnostics::new() };
+        Ok(pairs.next().and_then(|p| p.into_inner().next()).and_then(|p| reader.fact_value(p)))
+    });
+    let value = value.unwrap_or_else(|| Err(no_room(whole)))?;
     value.ok_or_else(unread)
 }
 

@@ -145,6 +145,11 @@ impl Reader {
             }
             Rule::renumber => ChangeKind::Renumber(self.address(&inner.next()?), self.address(&inner.next()?)),
             Rule::use_of | Rule::use_exceptions => self.graft(inner)?,
+            Rule::delete_table => ChangeKind::DeleteTable(self.address(&inner.next()?)),
+            Rule::use_table => {
+                let address = self.address(&inner.next()?);
+                ChangeKind::UseTable(address, self.edition_name(&inner.next()?, &inner.next()?))
+            }
             Rule::exclude => {
                 let range = |reader: &Reader, part: P| {
                     let mut ends = part.into_inner();
@@ -319,6 +324,7 @@ impl Reader {
         let span = self.span(&inner);
         Some(match inner.as_rule() {
             Rule::text => ReadTerm::Text(self.text(inner)?, span),
+            Rule::section_number => ReadTerm::Number(self.address(&inner.into_inner().next()?)),
             Rule::quantity => ReadTerm::Quantity(self.quantity(inner)?),
             Rule::worded => ReadTerm::Word(self.squeezed(&inner)),
             _ => ReadTerm::Word(self.name(&inner)),

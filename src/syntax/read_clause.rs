@@ -18,8 +18,14 @@ impl Reader {
     /// The place of a pair, trailing white space left out.
     pub(super) fn span(&self, pair: &P) -> Span {
         let span = pair.as_span();
-        let length = pair.as_str().trim_end().len();
-        Span::new(self.source, self.shift + span.start(), self.shift + span.start() + length)
+        let (start, mut end) = (span.start(), span.end());
+        for byte in span.as_str().bytes().rev() {
+            if byte != b' ' && byte != b'\n' {
+                break;
+            }
+            end -= 1;
+        }
+        Span::new(self.source, self.shift + start, self.shift + end)
     }
 
     pub(super) fn name(&self, pair: &P) -> Name {
@@ -119,8 +125,10 @@ impl Reader {
             }
             Rule::quantity => Value::Quantity(self.quantity(inner)?),
             Rule::none => Value::None(self.span(&inner)),
-            Rule::worded => Value::Worded(self.squeezed(&inner)),
-            _ => Value::Word(self.name(&inner)),
+            _ if inner.as_str().contains(' ') && inner.clone().into_inner().nth(1).is_some() => {
+                Value::Worded(self.squeezed(&inner))
+            }
+            _ => Value::Word(self.name(&inner.into_inner().next()?)),
         })
     }
 
@@ -278,9 +286,11 @@ impl Reader {
         let span = self.span(&pair);
         let kind = match pair.as_rule() {
             Rule::quantity => ExprKind::Quantity(self.quantity(pair)?),
-            Rule::worded => ExprKind::Worded(self.squeezed(&pair)),
             Rule::date => ExprKind::Date(self.name(&pair)),
-            Rule::path | Rule::path_head => ExprKind::Path(self.path(pair)),
+            Rule::noun if pair.clone().into_inner().nth(1).is_some_and(|p| p.as_rule() == Rule::number) => {
+                ExprKind::Worded(self.squeezed(&pair))
+            }
+            Rule::noun => ExprKind::Path(self.path(pair)),
             Rule::lookup => self.lookup(pair)?,
             Rule::fold => self.fold(pair, None)?,
             Rule::group => {

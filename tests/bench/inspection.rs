@@ -86,8 +86,9 @@ fn judged(
     out: &mut Vec<Verdict>,
 ) {
     out.clear();
+    let judge = eval::Judge::new(program, facts, choices);
     for (duty, subject) in pairs {
-        out.push(eval::judge(program, facts, choices, *duty, *subject).verdict);
+        out.push(judge.judge(*duty, *subject).verdict);
     }
 }
 

@@ -3,7 +3,7 @@
 
 use whereas::diag;
 use whereas::ir::program::Program;
-use whereas::report::{self, Inspection};
+use whereas::report::{self, Inspection, Verdict};
 use whereas::session::{self, FactsForm, Session};
 
 /// The shipped rulebooks and the program of one edition.
@@ -51,10 +51,19 @@ pub fn is_subject(written: &str, full: &str) -> bool {
 /// All verdicts of a section on a subject, joined by `and` in the book's order; an undecided verdict names the
 /// disputed texts it depends on: `undecided by either-path`.
 pub fn verdict(report: &Inspection, section: &str, subject: &str) -> String {
+    joined(report, |v| v.section == section && is_subject(subject, &v.subject))
+}
+
+/// The same by the name of a rule or item, which it keeps when its number moves.
+pub fn verdict_named(report: &Inspection, name: &str, subject: &str) -> String {
+    joined(report, |v| v.name == name && is_subject(subject, &v.subject))
+}
+
+fn joined(report: &Inspection, wanted: impl Fn(&Verdict) -> bool) -> String {
     let found: Vec<String> = report
         .verdicts
         .iter()
-        .filter(|v| v.section == section && is_subject(subject, &v.subject))
+        .filter(|v| wanted(v))
         .map(|v| {
             let mut by: Vec<&str> = v.readings.iter().map(|r| r.reading.as_str()).collect();
             by.dedup();
