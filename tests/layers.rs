@@ -30,6 +30,7 @@ const LAYERS: &[(&str, &[&str])] = &[
 const ALONE: &[(&str, &[&str])] = &[
     ("pest", &["syntax"]),
     ("miette", &["diag"]),
+    ("similar", &["compare"]),
     ("clap", &["cli"]),
     ("terminal_size", &["cli"]),
     ("std::fs", &["cli"]),
