@@ -313,3 +313,18 @@ fn a_sleeping_room_of_a_nursing_home() {
         Row { section: "210.12(D)", expected: ["", "", "", "not met", "not met"], ..row },
     ]);
 }
+
+#[test]
+fn working_space_at_the_disconnect_of_an_air_conditioner() {
+    // F05: a poll split before 2023 (FA56, FC5); 440.14 sends it to 110.26(A) in 2023 (CE9), 2026 m.
+    let open = "undecided by disconnect-counts";
+    let row = Row { case: "F05", section: "110.26(A)(1)", subject: "AC-1", ..PLAIN };
+    check(&[
+        Row { expected: [open, open, open, "not met", "not met"], ..row },
+        Row {
+            section: "110.26(A)(6)",
+            expected: ["no such verdict", "no such verdict", "no such verdict", "undecided", "undecided"],
+            ..row
+        },
+    ]);
+}

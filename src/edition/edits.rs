@@ -526,14 +526,41 @@ impl Work<'_, '_> {
             }
             _ => false,
         };
-        match site::find(&mut self.book.items, target) {
-            Some(Site::Section(section)) => section.body.statements.retain(|s| !empty(s)),
-            Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { body: Some(body), .. }, .. })) => {
-                body.statements.retain(|s| !empty(s));
+        let pruned = |statements: &mut Vec<Statement>| {
+            for statement in statements.iter_mut() {
+                match &mut statement.kind {
+                    StatementKind::When(c)
+                    | StatementKind::Requires(c, _)
+                    | StatementKind::Prohibits(c, _)
+                    | StatementKind::PermitsOnly(c)
+                    | StatementKind::Permits(c, _)
+                    | StatementKind::PermitsAs { clauses: c, .. }
+                    | StatementKind::IfProvided(_, c) => prune(c),
+                    _ => {}
+                }
             }
-            Some(Site::Kind(kind)) => kind.items.all.retain(|item| !item.clauses.all.is_empty()),
+            statements.retain(|s| !empty(s));
+        };
+        match site::find(&mut self.book.items, target) {
+            Some(Site::Section(section)) => pruned(&mut section.body.statements),
+            Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { body: Some(body), .. }, .. })) => {
+                pruned(&mut body.statements);
+            }
+            Some(Site::Item(item)) => prune(&mut item.clauses),
+            Some(Site::Kind(kind)) => {
+                kind.items.all.iter_mut().for_each(|item| prune(&mut item.clauses));
+                kind.items.all.retain(|item| !item.clauses.all.is_empty());
+            }
             _ => {}
         }
+    }
+}
+
+/// Takes lines without a condition out of the lists of a condition: an empty line would hold always.
+fn prune(clauses: &mut Clauses) {
+    for list in clauses.all.iter_mut().filter_map(site::list_of_mut) {
+        list.all.iter_mut().for_each(|item| prune(&mut item.clauses));
+        list.all.retain(|item| !item.clauses.all.is_empty());
     }
 }
 

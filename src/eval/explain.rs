@@ -12,7 +12,7 @@ use super::truth::{Lack, Truth};
 use super::value::{Over, Value};
 use crate::facts::installation::{Cell, Installation, ObjectId};
 use crate::ir::program::{
-    Duty, DutyId, Expr, ExprId, KindId, List, Mark, Object, OriginId, Place, Program, Step, Test, TestId,
+    Duty, DutyId, Expr, ExprId, KindId, List, Mark, Object, OriginId, Place, Program, Step, TableId, Test, TestId,
 };
 use crate::ir::schema::FieldId;
 use std::collections::BTreeMap;
@@ -403,8 +403,10 @@ impl<'p> Teller<'p> {
                 reason.found = self.leaf(place);
             }
             Test::Compare(left, _, right) | Test::CompareSteps(left, _, right) => {
-                let left = self.expression(*left);
-                let right = self.expression(*right);
+                // What is compared is of one kind, so either side tells the other's unit.
+                let ty = self.dimension(*left).or_else(|| self.dimension(*right));
+                let left = self.expression_as(*left, ty.as_ref());
+                let right = self.expression_as(*right, ty.as_ref());
                 reason.found = match (left.is_empty(), right.is_empty()) {
                     (false, false) => format!("{left}, against {right}"),
                     (false, true) => left,
@@ -699,6 +701,11 @@ impl<'p> Teller<'p> {
 
     /// The value of an expression in words; its fields are noted.
     fn expression(&mut self, id: ExprId) -> String {
+        let ty = self.dimension(id);
+        self.expression_as(id, ty.as_ref())
+    }
+
+    fn expression_as(&mut self, id: ExprId, ty: Option<&crate::ir::schema::FieldType>) -> String {
         let program = self.machine.program;
         self.reads(id);
         let saved = self.machine.vars;
@@ -707,8 +714,8 @@ impl<'p> Teller<'p> {
         let words = &program.expr_origin(id).words;
         let shown = match value {
             Value::Absent => "none".to_string(),
-            Value::Exact(number) => match self.dimension(id) {
-                Some(ty) => show::number(&ty, &number),
+            Value::Exact(number) => match ty {
+                Some(ty) => show::number(ty, &number),
                 None => number.to_string(),
             },
             Value::Step(set) => self.step(id, set),
@@ -720,8 +727,33 @@ impl<'p> Teller<'p> {
         };
         match program.expr(id) {
             Expr::Number(_) | Expr::Value(..) => String::new(),
+            Expr::Lookup(..) if matches!(shown.as_str(), "not known" | "the book does not say") => {
+                format!("{words}: {shown}")
+            }
+            Expr::Lookup(table, keys) => format!("{shown} of {words}{}", self.row_marks(*table, keys)),
             _ => format!("{words} is {shown}"),
         }
+    }
+
+    /// What a row that is certainly meant is known by, where that is not a source: ` (from memory)`. The marks of a
+    /// verdict cannot tell it, since they must not change when a key becomes known.
+    fn row_marks(&mut self, table: TableId, keys: &[ExprId]) -> String {
+        let program = self.machine.program;
+        let Some(table) = program.tables.get(table.index()) else { return String::new() };
+        let saved = self.machine.vars;
+        let values: Vec<Value> = keys.iter().map(|key| self.machine.value(*key)).collect();
+        self.machine.vars = saved;
+        let [row] = super::lookup::rows(table, &values)[..] else { return String::new() };
+        let marks = &program.origin(row.origin).marks;
+        let told: Vec<String> = marks
+            .iter()
+            .filter_map(|mark| match mark {
+                Mark::Seen(_) => None,
+                Mark::Memory => Some("from memory".to_string()),
+                Mark::Disputed(what) => Some(format!("disputed: {what}")),
+            })
+            .collect();
+        if told.is_empty() { String::new() } else { format!(" ({})", told.join("; ")) }
     }
 
     fn step(&self, id: ExprId, set: u128) -> String {
@@ -755,6 +787,9 @@ impl<'p> Teller<'p> {
             Expr::Sum { of, .. } | Expr::Largest(_, of) | Expr::Smallest(_, of) => self.dimension(*of),
             Expr::Add(a, b) | Expr::Sub(a, b) | Expr::Beyond(a, b) => self.dimension(*a).or_else(|| self.dimension(*b)),
             Expr::Formula(_, formula) => self.dimension(program.formulas.get(formula.index())?.expr),
+            Expr::Lookup(table, _) => {
+                program.tables.get(table.index())?.measures.map(crate::ir::schema::FieldType::Quantity)
+            }
             _ => None,
         }
     }

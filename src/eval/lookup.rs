@@ -4,7 +4,7 @@ use super::truth::{Lack, Truth};
 use super::value::{Over, Spread, Value};
 use crate::base::number::Number;
 use crate::facts::installation::Range;
-use crate::ir::program::{CellValue, RowKey, RowMode, Table};
+use crate::ir::program::{CellValue, RowKey, RowMode, Table, TableRow};
 use crate::ir::schema::ValueSet;
 use std::borrow::Cow;
 
@@ -51,7 +51,7 @@ impl<'t> Reach<'t> {
 
 /// The cell or cells that keys may mean.
 pub(super) fn look_up<'p>(table: &'p Table, keys: &[Value<'p>]) -> Value<'p> {
-    if keys.iter().any(|key| matches!(key, Value::Absent)) {
+    if keys.iter().any(certainly_absent) {
         return Value::Absent;
     }
     let lack = keys.iter().fold(Lack::NOTHING, |lack, key| match key {
@@ -124,6 +124,25 @@ pub(super) fn look_up<'p>(table: &'p Table, keys: &[Value<'p>]) -> Value<'p> {
         result = Value::Spread(Box::new(spread));
     }
     result
+}
+
+/// Whether a key has no value whatever the facts turn out to be: then no row can be meant, and nothing is outside either.
+fn certainly_absent(key: &Value) -> bool {
+    match key {
+        Value::Absent => true,
+        Value::Spread(spread) => spread.absent && !spread.gap && matches!(spread.over, Over::Nothing | Over::Steps(0)),
+        Value::Exact(_) | Value::Step(_) => false,
+    }
+}
+
+/// The rows that keys may mean.
+pub(super) fn rows<'p>(table: &'p Table, keys: &[Value<'p>]) -> Vec<&'p TableRow> {
+    let row_keys = table.keys.len() - usize::from(table.across);
+    let may_mean = |at: usize| {
+        (0..row_keys)
+            .all(|key| keys.get(key).is_some_and(|value| answers(value, &row_reach(table, at, key)) != Truth::No))
+    };
+    table.rows.iter().enumerate().filter(|(at, _)| may_mean(*at)).map(|(_, row)| row).collect()
 }
 
 /// Keeps a certain answer, else notes that one is possible.

@@ -184,8 +184,11 @@ impl Build<'_> {
         let top: BTreeSet<ThingId> = self.schema.top_things().into_iter().collect();
         for thing in self.things() {
             let said_open = self.draft.open.contains(&thing);
+            let absent = self.draft.absent.contains_key(&thing);
             let never_mentioned = top.contains(&thing) && !self.draft.mentioned.contains_key(&thing);
-            if said_open || (never_mentioned && !self.draft.absent.contains_key(&thing)) {
+            let silent = never_mentioned && !absent && !said_open;
+            self.installation.silent.push(silent);
+            if said_open || silent {
                 let owner = containers(self.schema, thing).first().copied();
                 let owner = owner.and_then(|owner| self.installation.anything.get(usize::from(owner.0)).copied());
                 self.possible(thing, owner, &mut Vec::new());

@@ -217,6 +217,9 @@ fn describe_thing(schema: &Schema, thing: &Thing, text: &mut String) {
     if let Some(alias) = &thing.alias {
         let _ = write!(text, " (also: {alias})");
     }
+    if thing.where_described {
+        text.push_str(" (asked for only where described)");
+    }
     if !thing.about.is_empty() {
         let _ = write!(text, " - {}", on_one_line(&thing.about));
     }

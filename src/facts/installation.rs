@@ -105,6 +105,8 @@ pub struct Installation {
     /// Per thing: possible objects that stand for ones not stated: one for each open or unknown list on a stated owner,
     /// one at the top level if the thing is top-level and was never mentioned or `maybe more` was said.
     pub possible: Vec<Vec<ObjectId>>,
+    /// Per thing: it is top-level and the facts never mention any, not even that there is none.
+    pub silent: Vec<bool>,
     /// Per thing: one possible object of which nothing is known, not even its owner: what an unknown reference leads to.
     /// Its owner and lists are again such objects, so walking never ends in nothing.
     pub anything: Vec<ObjectId>,
@@ -119,6 +121,18 @@ impl Installation {
     #[inline]
     pub fn object(&self, id: ObjectId) -> &Object {
         &self.objects[id.index()]
+    }
+
+    /// The thing an object would belong to if it existed, where the facts never mention any of that thing and the
+    /// vocabulary asks for it only where described.
+    pub fn not_looked_at(&self, schema: &Schema, id: ObjectId) -> Option<ThingId> {
+        let mut root = id;
+        while let Some(owner) = self.object(root).owner {
+            root = owner;
+        }
+        let Object { thing, standing, .. } = self.object(root);
+        let silent = self.silent.get(usize::from(thing.0)).copied().unwrap_or(false);
+        (*standing == Standing::Possible && silent && schema.thing(*thing).where_described).then_some(*thing)
     }
 
     /// A name a person recognises: `armor of ER4-1`.

@@ -45,7 +45,13 @@ fn keyed(from: &str, through: Option<&str>) -> Field {
 }
 
 fn thing(name: &str, alias: Option<&str>, fields: Vec<Field>) -> Thing {
-    Thing { name: name.to_string(), alias: alias.map(str::to_string), about: format!("a {name}"), fields }
+    Thing {
+        name: name.to_string(),
+        alias: alias.map(str::to_string),
+        where_described: false,
+        about: format!("a {name}"),
+        fields,
+    }
 }
 
 fn domain(name: &str, ordered: bool, values: &[&str], groups: &[(&str, u128)]) -> Domain {

@@ -3,6 +3,7 @@
 //! Deliberately absent: names still to be resolved, units, dual limits (resolved by their use when lowered), editions.
 
 use super::schema::{DomainId, FieldId, Schema, ThingId, ValueSet};
+use crate::base::dimension::Dimension;
 use crate::base::number::Number;
 use crate::base::source::Span;
 
@@ -362,6 +363,8 @@ pub struct Table {
     pub closed: bool,
     /// The domain of choice or scale cells; none for numbers.
     pub gives: Option<DomainId>,
+    /// What cells that are numbers measure; none for choice or scale cells and for dates.
+    pub measures: Option<Dimension>,
     /// Where it was written.
     pub origin: OriginId,
 }

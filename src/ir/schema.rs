@@ -74,6 +74,8 @@ pub struct Thing {
     pub name: String,
     /// The short name by which nested things call it.
     pub alias: Option<String>,
+    /// An inspection looks at it only where the facts describe one: never to mention any leaves nothing open.
+    pub where_described: bool,
     /// One-line description, or empty.
     pub about: String,
     /// Its fields.

@@ -7,8 +7,8 @@ use super::view::{
 use crate::eval::{self, Answer, By, Choices, Finding, Lean, Role, Shown, Truth};
 use crate::facts::installation::{Installation, ObjectId, Standing};
 use crate::ir::program::{Force, Mark, Program};
-use crate::ir::schema::FieldType;
-use std::collections::BTreeMap;
+use crate::ir::schema::{FieldType, ThingId};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Inspects an installation and views the result.
 pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) -> Inspection {
@@ -18,7 +18,14 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
     let mut verdicts = Vec::with_capacity(findings.len());
     let mut shown = Shown::default();
     let mut not_described: BTreeMap<ObjectId, Vec<String>> = BTreeMap::new();
+    let mut not_looked_at: BTreeSet<ThingId> = BTreeSet::new();
     for finding in &findings {
+        if finding.standing == Standing::Possible
+            && let Some(thing) = facts.not_looked_at(&program.schema, finding.subject)
+        {
+            not_looked_at.insert(thing);
+            continue;
+        }
         let open = is_open(finding);
         match finding.standing {
             Standing::Stated => {
@@ -44,6 +51,10 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
     if outcome == Overall::Met && counts.met == 0 && counts.undecided + counts.for_the_authority > 0 {
         outcome = Overall::Open;
     }
+    // Looking at nothing is no success.
+    if verdicts.is_empty() && !not_looked_at.is_empty() && outcome == Overall::Met {
+        outcome = Overall::Open;
+    }
     Inspection {
         version: VERSION,
         governing: governing(program, choices),
@@ -60,6 +71,7 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
                 described(program, facts, object, sections)
             })
             .collect(),
+        not_looked_at: not_looked_at.into_iter().map(|thing| program.schema.thing(thing).name.clone()).collect(),
         caution: super::CAUTION.to_string(),
     }
 }

@@ -59,6 +59,7 @@ pub fn text(inspection: &Inspection, depth: Depth, look: &Look) -> String {
     }
     page.ask_first(inspection);
     page.not_described(inspection);
+    page.not_looked_at(inspection);
     page.readings(inspection, depth);
     page.blank();
     page.fill(&inspection.caution, "", "");
@@ -125,6 +126,7 @@ impl Page<'_> {
         let whole = match inspection.outcome {
             Overall::Met => "All that applies is met",
             Overall::NotMet => "Something is not met",
+            Overall::Open if said.is_empty() && inspection.not_described.is_empty() => "Nothing was looked at",
             Overall::Open => "Nothing is violated for certain, but not all is settled",
         };
         let counted = if said.is_empty() { "no requirement concerns it".to_string() } else { said.join(", ") };
@@ -339,6 +341,15 @@ impl Page<'_> {
             let line = format!("{}: may be bound by {}; if there is none, say `{}`", one.what, few(&sections), one.say);
             self.fill(&line, "  ", "      ");
         }
+    }
+
+    fn not_looked_at(&mut self, inspection: &Inspection) {
+        if inspection.not_looked_at.is_empty() {
+            return;
+        }
+        self.blank();
+        let kinds = inspection.not_looked_at.join(", ");
+        self.fill(&format!("Not looked at, for the facts describe none: {kinds}."), "", "");
     }
 
     fn readings(&mut self, inspection: &Inspection, depth: Depth) {

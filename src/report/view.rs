@@ -28,6 +28,8 @@ pub struct Inspection {
     pub qualifies: Vec<Qualifies>,
     /// What was not described, though a requirement may bind it.
     pub not_described: Vec<NotDescribed>,
+    /// Kinds of things that are asked for only where described, and of which the facts describe none.
+    pub not_looked_at: Vec<String>,
     /// The usual caution.
     pub caution: String,
 }

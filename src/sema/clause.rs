@@ -402,8 +402,22 @@ impl<'a> Lower<'a> {
             let typed = self.expr(left, None)?;
             return self.dual(&typed, bound, &quantity.first, second, side, span);
         }
-        // A literal takes its type from the other side.
         let literal = |e: &ast::Expr| matches!(e.kind, ExprKind::Quantity(_) | ExprKind::Worded(_));
+        if let (ExprKind::Lookup { table, keys, across }, false) = (&right.kind, literal(left)) {
+            let one = self.expr(left, None)?;
+            let two = self.lookup(table, keys, *across, right.span)?;
+            let Some(second) = self.second_lookup(&two, right.span) else {
+                return self.compare(one, bound, two, left.span, right.span, span);
+            };
+            // The cell leans as a limit in two systems does.
+            let first = self.compare(one.clone(), bound, two, left.span, right.span, span)?;
+            let second = self.compare(one, bound, second, left.span, right.span, span)?;
+            return Some(match (bound, side) {
+                (Bound::Exactly, _) | (_, Side::Favour) => self.any(vec![first, second], span),
+                (_, Side::Bind) => self.all(vec![first, second], span),
+            });
+        }
+        // A literal takes its type from the other side.
         let (one, two) = if literal(left) {
             let two = self.expr(right, None)?;
             (self.expr(left, Some(two.ty))?, two)

@@ -61,7 +61,17 @@ impl<'a> Lower<'a> {
                 Some(self.constant(days, Ty::Date, span))
             }
             ExprKind::Path(path) => self.path_expr(path, wanted),
-            ExprKind::Lookup { table, keys, across } => self.lookup(table, keys, *across, span),
+            ExprKind::Lookup { table, keys, across } => {
+                let found = self.lookup(table, keys, *across, span)?;
+                if self.second_lookup(&found, span).is_some() {
+                    self.say(
+                        Diagnostic::error(Code::DualInArithmetic, "a table in two systems can only be compared with")
+                            .at(span, "inside an expression")
+                            .help("compare with it directly, or give its cells in one system"),
+                    );
+                }
+                Some(found)
+            }
             ExprKind::Fold { fold, field, list, filter } => {
                 self.fold(*fold, field.as_ref(), list, filter.as_ref(), span)
             }
@@ -383,7 +393,22 @@ impl<'a> Lower<'a> {
         }
     }
 
-    fn lookup(&mut self, address: &ast::Address, keys: &'a [ast::Expr], across: bool, span: Span) -> Option<Typed> {
+    /// The same look-up in the second system of its table; none if the table is stated in one.
+    pub(super) fn second_lookup(&mut self, first: &Typed, span: Span) -> Option<Typed> {
+        let Expr::Lookup(table, keys) = self.program.expr(first.id) else { return None };
+        let (second, keys) = (*self.second_tables.get(&table.index())?, keys.clone());
+        let table = crate::ir::program::TableId(u32::try_from(second).ok()?);
+        let id = self.emit_expr(Expr::Lookup(table, keys), span);
+        Some(Typed::plain(id, first.ty))
+    }
+
+    pub(super) fn lookup(
+        &mut self,
+        address: &ast::Address,
+        keys: &'a [ast::Expr],
+        across: bool,
+        span: Span,
+    ) -> Option<Typed> {
         let Some(at) = self.tables.get(address.text.as_str()).copied() else {
             let near = nearest(&address.text, self.tables.keys().map(String::as_str)).map(str::to_string);
             let diagnostic = Diagnostic::error(Code::UnknownSection, format!("there is no table {}", address.text))

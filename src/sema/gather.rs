@@ -86,7 +86,7 @@ pub(super) fn gather<'a>(
                     diagnostics.push(
                         Diagnostic::error(Code::OutOfPlace, "an item stands before any header")
                             .at(span, "belongs to no edition and no vocabulary")
-                            .help("start the file with `edition nec 2017` or `terms for nec`"),
+                            .help("start the file with `terms for NAME` or `edition NAME YEAR`"),
                     );
                     ours = Some(false);
                 }

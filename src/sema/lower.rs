@@ -106,6 +106,8 @@ pub(super) struct Lower<'a> {
     pub(super) define_state: Vec<State<(FormulaId, Ty)>>,
     pub(super) limits: BTreeMap<String, &'a ast::Limit>,
     pub(super) tables: BTreeMap<String, usize>,
+    /// The table of the second system of a table whose cells are stated in two.
+    pub(super) second_tables: BTreeMap<usize, usize>,
     pub(super) table_types: Vec<TableTypes>,
     pub(super) reading_of_exception: BTreeMap<String, (ReadingId, &'a ast::Reading)>,
     pub(super) reading_ids: BTreeMap<String, ReadingId>,
@@ -164,6 +166,7 @@ impl<'a> Lower<'a> {
             define_state: Vec::new(),
             limits: BTreeMap::new(),
             tables: BTreeMap::new(),
+            second_tables: BTreeMap::new(),
             table_types: Vec::new(),
             reading_of_exception: BTreeMap::new(),
             reading_ids: BTreeMap::new(),

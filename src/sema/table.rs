@@ -20,10 +20,34 @@ impl<'a> Lower<'a> {
             self.say(diagnostic);
             return;
         }
-        let Some(lowered) = self.lowered_table(table) else { return };
-        self.tables.insert(table.address.text.to_string(), self.program.tables.len());
-        self.program.tables.push(lowered.0);
-        self.table_types.push(lowered.1);
+        let Some((lowered, types)) = self.lowered_table(table) else { return };
+        let second = self.second_system(table, &lowered, types.gives);
+        let at = self.program.tables.len();
+        self.tables.insert(table.address.text.to_string(), at);
+        self.program.tables.push(lowered);
+        self.table_types.push(types.clone());
+        if let Some(second) = second {
+            self.second_tables.insert(at, self.program.tables.len());
+            self.program.tables.push(second);
+            self.table_types.push(types);
+        }
+    }
+
+    /// The same table with the second value of every cell that is stated in two systems; none if no cell is.
+    fn second_system(&mut self, table: &'a ast::Table, lowered: &Table, gives: Ty) -> Option<Table> {
+        let mut second = None;
+        for (at, row) in table.rows.iter().enumerate() {
+            for (column, (value, _)) in row.cells.iter().enumerate() {
+                let Some(ast::Value::Quantity(quantity)) = value else { continue };
+                let Some(measure) = &quantity.second else { continue };
+                let Some((number, _)) = self.measure_as(measure, Some(gives)) else { continue };
+                let second = second.get_or_insert_with(|| lowered.clone());
+                if let Some(cell) = second.rows.get_mut(at).and_then(|row| row.cells.get_mut(column)) {
+                    *cell = CellValue::Number(number);
+                }
+            }
+        }
+        second
     }
 
     fn lowered_table(&mut self, table: &'a ast::Table) -> Option<(Table, TableTypes)> {
@@ -141,6 +165,10 @@ impl<'a> Lower<'a> {
                 Ty::Value(domain) => Some(domain),
                 Ty::Number(_) | Ty::Date => None,
             },
+            measures: match gives {
+                Ty::Number(dimension) => Some(dimension),
+                Ty::Value(_) | Ty::Date => None,
+            },
             origin,
         };
         Some((lowered, TableTypes { keys: types, gives }))
@@ -171,7 +199,16 @@ impl<'a> Lower<'a> {
 
     fn key_number(&mut self, value: &'a ast::Value, ty: Ty) -> Option<Number> {
         match (value, ty) {
-            (ast::Value::Quantity(quantity), Ty::Number(_)) => Some(self.measure_as(&quantity.first, Some(ty))?.0),
+            (ast::Value::Quantity(quantity), Ty::Number(_)) => {
+                if let Some(second) = &quantity.second {
+                    self.say(
+                        Diagnostic::error(Code::DualInArithmetic, "a row's key in two systems")
+                            .at(second.span, "a second system")
+                            .help("state the key in one system; a cell may have two"),
+                    );
+                }
+                Some(self.measure_as(&quantity.first, Some(ty))?.0)
+            }
             (ast::Value::Date(date), Ty::Date) => self.date(date),
             (other, _) => {
                 let name = self.ty_name(ty);

@@ -28,6 +28,7 @@ pub(super) fn build(gathered: &Gathered, diagnostics: &mut Diagnostics) -> Schem
         schema.things.push(Thing {
             name: thing.name.text.to_string(),
             alias: thing.alias.as_ref().map(|a| a.text.to_string()),
+            where_described: thing.where_described,
             about: thing.about.as_deref().unwrap_or("").to_string(),
             fields: Vec::new(),
         });

@@ -143,6 +143,8 @@ pub struct Thing {
     pub name: Name,
     /// A short name by which nested things call their owner.
     pub alias: Option<Name>,
+    /// `where described`: requirements ask for it only where the facts describe one.
+    pub where_described: bool,
     /// One-line description.
     pub about: Option<CompactString>,
     /// Fields in order.

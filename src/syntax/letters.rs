@@ -28,6 +28,7 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         }
         Rule::list => "a list",
         Rule::where_part => "`where …`",
+        Rule::where_described => "`where described`",
         Rule::consequence => "`: …`",
         Rule::quantified | Rule::quantifier => "`every`, `some`, `no` or `at least N of`",
         Rule::body => "`{`",

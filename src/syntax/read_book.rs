@@ -116,15 +116,17 @@ impl Reader {
         let mut inner = pair.into_inner();
         let name = self.name(&inner.next()?);
         let (mut alias, mut about, mut fields) = (None, None, Vec::new());
+        let mut where_described = false;
         for part in inner {
             match part.as_rule() {
                 Rule::name => alias = Some(self.name(&part)),
+                Rule::where_described => where_described = true,
                 Rule::text => about = self.text(part),
                 Rule::field => fields.extend(self.field(part)),
                 _ => self.bad(part, Context::Fields),
             }
         }
-        Some(Thing { name, alias, about, fields, span })
+        Some(Thing { name, alias, where_described, about, fields, span })
     }
 
     fn field(&mut self, pair: P) -> Option<Field> {

@@ -67,8 +67,13 @@ pub fn schema() -> Schema {
         value_notes: values(&vec![""; names.len()]),
         groups: Vec::new(),
     };
-    let thing =
-        |name: &str, fields: Vec<Field>| Thing { name: name.to_string(), alias: None, about: String::new(), fields };
+    let thing = |name: &str, fields: Vec<Field>| Thing {
+        name: name.to_string(),
+        alias: None,
+        where_described: false,
+        about: String::new(),
+        fields,
+    };
     let things = vec![
         thing(PROJECT, vec![]),
         thing(

@@ -19,8 +19,13 @@ impl Bench {
 
     /// The shipped book of an edition.
     pub fn nec(year: &str) -> Bench {
+        Bench::open(&format!("nec {year}"))
+    }
+
+    /// A shipped book of any family.
+    pub fn open(book: &str) -> Bench {
         let (session, mut diagnostics) = Session::shipped();
-        let (program, more) = session.open(&format!("nec {year}"));
+        let (program, more) = session.open(book);
         diagnostics.extend(more);
         assert!(!diagnostics.has_errors(), "{}", diag::render(&diagnostics, session.sources(), &Default::default()));
         Bench { session, program }
