@@ -2,7 +2,7 @@
 //! no diagnostic at all.
 //!
 //! A block's first word tells how it is read: `rulebook`, `facts`, `json`, `reading` (as `--reading` takes it) or `edition`
-//! (as `--under` takes it); `rulebook given` is what the other blocks of a page stand on. Blocks of `text` describe inputs
+//! (as `--under` takes it), `carry` (an amendment ` to ` a book); `rulebook given` is what the other blocks of a page stand on. Blocks of `text` describe inputs
 //! that no page can show; those inputs are built here.
 
 #![allow(clippy::unwrap_used, clippy::panic)]
@@ -50,6 +50,12 @@ fn run(given: &str, block: &Block) -> (Session, Diagnostics) {
         program = opened;
     }
     if found.has_errors() {
+        return (session, found);
+    }
+    if block.reads == "carry"
+        && let Some((amendment, to)) = block.text.trim().split_once(" to ")
+    {
+        found.extend(session.carry(amendment, to).1);
         return (session, found);
     }
     let form = match block.reads {
