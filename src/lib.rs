@@ -3,6 +3,7 @@
 extern crate alloc;
 
 pub mod base;
+pub mod carry;
 pub mod cli;
 pub mod compare;
 pub mod diag;

@@ -1,7 +1,8 @@
 //! Books side by side. The rules here are invented; only the comparison is tested.
 #![allow(clippy::unwrap_used)]
 
-use whereas::compare::{Comparison, Side, comparison, markdown, text};
+use whereas::compare::markup::Fate;
+use whereas::compare::{Class, Comparison, PartChange, Side, comparison, markdown, text};
 use whereas::report;
 use whereas::session::{self, FactsForm, Session};
 
@@ -45,8 +46,24 @@ fn compared(books: &[&str], facts: &str) -> Comparison {
             (composed, report::inspection(&program, &installation, &choices))
         })
         .collect();
-    let sides: Vec<Side> = found.iter().map(|(book, found)| Side { book, inspection: Some(found) }).collect();
-    comparison(&sides)
+    let sides: Vec<Side> =
+        found.iter().map(|(book, found)| Side { book, inspection: Some(found), overlays: &[] }).collect();
+    comparison(&sides, &session::dates(&[file]))
+}
+
+/// The lines of a change, with `[struck]` and `{inserted}` words.
+fn plain(change: &PartChange) -> Vec<String> {
+    let line = |line: &whereas::compare::markup::Marked| {
+        line.runs
+            .iter()
+            .map(|run| match run.fate {
+                Fate::Same => run.text.clone(),
+                Fate::Struck => format!("[{}]", run.text),
+                Fate::Inserted => format!("{{{}}}", run.text),
+            })
+            .collect()
+    };
+    change.lines.iter().map(line).collect()
 }
 
 const FACTS: &str = "receptacle R { voltage: 240 V, listed: no, length: 5 ft }";
@@ -54,7 +71,7 @@ const FACTS: &str = "receptacle R { voltage: 240 V, listed: no, length: 5 ft }";
 #[test]
 fn an_edition_against_itself_differs_in_nothing() {
     let same = compared(&["demo 2", "demo 2"], FACTS);
-    assert!(!same.differs && same.changes.is_empty());
+    assert!(!same.differs && same.rules.iter().all(|rules| rules.changes.is_empty()));
 }
 
 #[test]
@@ -63,18 +80,20 @@ fn rows_are_aligned_by_identity_and_say_what_changed_them() {
     assert!(all.differs);
     let row = |section: &str| all.outcomes.iter().find(|r| r.sections.iter().any(|s| s == section)).unwrap();
     assert_eq!(row("8").verdicts, ["not applicable", "not met", "not met"]);
-    assert_eq!(row("8").because[0].what, "voltage was 125 V, now 125 V through 250 V");
+    assert_eq!(plain(&row("8").because[0]), ["when voltage is 125 V{ through 250 V}"]);
     assert_eq!(row("8").because[0].marks, ["seen c1"]);
     assert_eq!(row("19(A)").sections, ["9(A)", "19(A)", "19(A)"]);
     assert_eq!(row("19(A)").verdicts, ["met", "met", "not met"]);
     assert_eq!(row("20").verdicts, ["no such requirement", "no such requirement", "not met"]);
-    assert_eq!(row("20").because[0].kind, "added");
+    assert_eq!(row("20").because[0].class, Class::Added);
 }
 
 #[test]
 fn looking_back_says_what_the_older_book_lacks() {
     let back = compared(&["demo 2", "demo 1"], FACTS);
-    assert_eq!(back.changes.iter().map(|c| c.kind.as_str()).collect::<Vec<_>>(), ["absent here", "absent here"]);
+    let classes: Vec<Class> = back.rules[0].changes.iter().map(|change| change.class).collect();
+    assert_eq!(classes, [Class::Changed, Class::Moved]);
+    assert_eq!(plain(&back.rules[0].changes[0]), ["when voltage is 125 V[ through 250 V]"]);
     assert!(back.differs);
 }
 
@@ -82,7 +101,11 @@ fn looking_back_says_what_the_older_book_lacks() {
 fn text_and_markdown_name_the_books_and_the_verdicts() {
     let all = compared(&["demo 1", "demo 2"], FACTS);
     let shown = text(&all, &Default::default());
-    assert!(shown.contains("What demo 2 changed") && shown.contains("not met") && shown.contains("qualified persons"));
+    assert!(
+        shown.contains("What demo 2 changed in demo 1")
+            && shown.contains("not met")
+            && shown.contains("authority having jurisdiction")
+    );
     let marked = markdown(&all);
-    assert!(marked.contains("| requirement | subject | demo 1 | demo 2 |"));
+    assert!(marked.contains("| requirement | subject | 1 | 2 | because |"));
 }

@@ -20,15 +20,19 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("govern", &["base", "diag", "syntax", "edition", "sema", "ir", "facts", "report"]),
     ("compare", &["base", "diag", "ir", "edition", "report"]),
     ("rehearse", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval"]),
+    ("carry", &["base", "diag", "syntax", "format", "edition", "compare", "report"]),
     (
         "session",
-        &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "govern", "rehearse"],
+        &[
+            "base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "govern",
+            "compare", "carry", "rehearse",
+        ],
     ),
     (
         "trial",
         &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "compare", "session"],
     ),
-    ("cli", &["diag", "facts", "report", "compare", "govern", "rehearse", "session", "trial"]),
+    ("cli", &["diag", "facts", "report", "compare", "carry", "govern", "rehearse", "session", "trial"]),
 ];
 
 /// Words that only these modules may contain.
@@ -36,6 +40,7 @@ const ALONE: &[(&str, &[&str])] = &[
     ("pest", &["syntax"]),
     ("miette", &["diag"]),
     ("quick_xml", &["rehearse"]),
+    ("similar", &["compare"]),
     ("clap", &["cli"]),
     ("terminal_size", &["cli"]),
     ("rustyline", &["cli"]),

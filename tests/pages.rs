@@ -2,7 +2,7 @@
 //! no diagnostic at all.
 //!
 //! A block's first word tells how it is read: `rulebook`, `facts`, `json`, `reading` (as `--reading` takes it) or `edition`
-//! (as `--under` takes it), `place` (a place and a date, then facts), `work` (what `work` takes, then facts) or `try` (lines of a trial); `rulebook given` is what
+//! (as `--under` takes it), `place` (a place and a date, then facts), `work` (what `work` takes, then facts), `carry` (an amendment ` to ` a book) or `try` (lines of a trial); `rulebook given` is what
 //! the other blocks of a page stand on. Blocks of `text` describe inputs
 //! that no page can show; those inputs are built here.
 
@@ -62,6 +62,11 @@ fn run(given: &str, block: &Block) -> (Session, Diagnostics) {
     }
     if block.reads == "place" {
         found.extend(governed(&mut session, &block.text));
+    }
+    if block.reads == "carry"
+        && let Some((amendment, to)) = block.text.trim().split_once(" to ")
+    {
+        found.extend(session.carry(amendment, to).1);
         return (session, found);
     }
     let form = match block.reads {

@@ -55,6 +55,10 @@ pub(super) enum Command {
     /// Lines are typed at a prompt, or read from standard input if that is no terminal. `help` at the prompt tells what can be
     /// said. Exit status: 0 all lines were understood; 2 one was not, or the work could not be done. At a terminal: 0.
     Try(TryArguments),
+    /// Carry an amendment to another edition: which operations apply, moved, changed underneath or are absorbed; prints a draft.
+    ///
+    /// Exit status: 0 every operation applies; 3 some are for a person to confirm or to retire; 2 the work could not be done.
+    Carry(CarryArguments),
     /// List the facts that a family of rulebooks can ask for.
     Facts(FactsArguments),
     /// Explain a diagnostic by its code, or tell the history of a section under a book.
@@ -158,7 +162,7 @@ pub(super) struct WorkArguments {
 
 #[derive(Debug, Args)]
 pub(super) struct CompareArguments {
-    /// Two or more books, such as "nec 2017" or 2017 or "nec 2020 with harbor-2021"; then files of facts, if any.
+    /// Two or more books, such as "nec 2017" or 2017 or "nec 2020 with harbor-2021"; then files of facts, if any, and rulebooks (.rulebook) to load besides.
     #[arg(required = true, value_name = "BOOKS AND FACTS")]
     pub(super) what: Vec<String>,
     /// Settle a disputed text by a named reading in the books that have it.
@@ -184,6 +188,30 @@ pub(super) struct TryArguments {
     pub(super) under: Option<String>,
     #[command(flatten)]
     pub(super) rules: Rules,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CarryArguments {
+    /// The name of the amendment.
+    #[arg(value_name = "AMENDMENT")]
+    pub(super) amendment: String,
+    /// Rulebooks to load besides, such as the one the amendment stands in.
+    #[arg(value_name = "RULEBOOKS")]
+    pub(super) files: Vec<PathBuf>,
+    /// The book to carry it to, such as "nec 2023" or "nec 2023 with tia-23-3".
+    #[arg(long, value_name = "EDITION")]
+    pub(super) to: String,
+    #[command(flatten)]
+    pub(super) rules: Rules,
+    /// Write the draft to this file, which must not exist, instead of printing it behind the report.
+    #[arg(long, value_name = "FILE")]
+    pub(super) out: Option<PathBuf>,
+    /// Print only the draft.
+    #[arg(long, conflicts_with_all = ["json", "out"])]
+    pub(super) draft: bool,
+    /// Print JSON instead of text.
+    #[arg(long)]
+    pub(super) json: bool,
 }
 
 #[derive(Debug, Args)]

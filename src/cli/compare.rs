@@ -6,11 +6,16 @@ use super::outlet::Outlet;
 use crate::compare::{self, Side};
 use crate::report;
 use crate::session::{self, FactsForm, Session};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 pub(super) fn run(arguments: CompareArguments, outlet: &mut Outlet) -> Ended {
     let Some(mut session) = outlet.session(&arguments.rules) else { return Ended::Failed };
-    let (books, facts) = sorted(&session, &arguments.what);
+    let (what, own): (Vec<String>, Vec<String>) =
+        arguments.what.into_iter().partition(|argument| !argument.ends_with(".rulebook"));
+    if !outlet.add_rulebooks(&mut session, own.iter().map(Path::new)) {
+        return Ended::Failed;
+    }
+    let (books, facts) = sorted(&session, &what);
     if books.len() < 2 {
         let known: Vec<String> = session.editions().iter().map(|b| format!("\"{} {}\"", b.family, b.year)).collect();
         outlet.fail(&format!("two or more books are compared; loaded: {}", known.join(", ")));
@@ -56,19 +61,25 @@ pub(super) fn run(arguments: CompareArguments, outlet: &mut Outlet) -> Ended {
                     None => session.compose(under).0,
                 };
                 composed.name = inspection.governing.edition.clone();
-                sides.push((composed, Some(inspection)));
+                sides.push((composed, Some(inspection), session.overlays(under)));
                 continue;
             }
         }
-        let (composed, _) = session.compose(under);
-        let (program, diagnostics) = session.open(under);
-        outlet.complain(&diagnostics, &session);
-        if diagnostics.has_errors() {
-            return Ended::Failed;
-        }
-        let inspection = if files.is_empty() {
+        let (composed, diagnostics) = session.compose(under);
+        let overlays = session.overlays(under);
+        // Without facts the rules are compared as they are composed, whatever their words mean.
+        let inspection = if files.is_empty() && !composed.items.is_empty() {
+            outlet.complain(&diagnostics, &session);
+            if diagnostics.has_errors() {
+                return Ended::Failed;
+            }
             None
         } else {
+            let (program, diagnostics) = session.open(under);
+            outlet.complain(&diagnostics, &session);
+            if diagnostics.has_errors() {
+                return Ended::Failed;
+            }
             // A reading may belong to one of the books only; one that belongs to none is a mistake.
             let (choices, diagnostics) = session::choose(&program, &arguments.readings);
             strangers += usize::from(diagnostics.has_errors());
@@ -83,11 +94,11 @@ pub(super) fn run(arguments: CompareArguments, outlet: &mut Outlet) -> Ended {
             }
             Some(report::inspection(&program, &installation, &choices))
         };
-        sides.push((composed, inspection));
+        sides.push((composed, inspection, overlays));
     }
     let sides: Vec<Side> =
-        sides.iter().map(|(book, inspection)| Side { book, inspection: inspection.as_ref() }).collect();
-    let found = compare::comparison(&sides);
+        sides.iter().map(|(book, found, overlays)| Side { book, inspection: found.as_ref(), overlays }).collect();
+    let found = compare::comparison(&sides, &session::dates(&files));
     if arguments.json {
         match serde_json::to_string_pretty(&found) {
             Ok(text) => outlet.print(&format!("{text}\n")),
@@ -116,6 +127,12 @@ fn sorted(session: &Session, what: &[String]) -> (Vec<String>, Vec<PathBuf>) {
             (Some(book), None) => books.push(format!("{} {}", book.family, book.year)),
             (Some(book), Some(with)) => books.push(format!("{} {} with {with}", book.family, book.year)),
             (None, Some(_)) => books.push(argument.clone()),
+            // What is no file either was meant as a book, and is answered as one.
+            (None, None)
+                if Path::new(argument).extension().is_none() && argument != "-" && !Path::new(argument).exists() =>
+            {
+                books.push(argument.clone());
+            }
             (None, None) => facts.push(PathBuf::from(argument)),
         }
     }

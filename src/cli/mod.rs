@@ -2,6 +2,7 @@
 //! [`crate::report`]; the only module that reads files, standard input and the environment, and the only one that prints.
 
 mod args;
+mod carry;
 mod compare;
 mod facts;
 mod govern;
@@ -72,6 +73,7 @@ fn command(line: Line) -> Ended {
         Command::Work(arguments) => work::run(&arguments, &mut outlet),
         Command::Compare(arguments) => compare::run(arguments, &mut outlet),
         Command::Try(arguments) => try_lines::run(arguments, &mut outlet),
+        Command::Carry(arguments) => carry::run(&arguments, &mut outlet),
         Command::Facts(arguments) => facts::run(arguments, &mut outlet),
         Command::Why(arguments) => why::run(&arguments, &mut outlet),
         Command::Rehearse(arguments) => rehearse::run(&arguments, &mut outlet),

@@ -84,6 +84,30 @@ impl Outlet {
         let _ = writeln!(err, "whereas: {what}");
     }
 
+    /// Writes a file that must not exist yet: whole or not at all. False, with the reason said, if it cannot.
+    pub(super) fn write_new(&mut self, path: &Path, text: &str) -> bool {
+        let file = std::fs::File::create_new(path);
+        let written = file.and_then(|mut file| {
+            let done = file.write_all(text.as_bytes()).and_then(|()| file.sync_all());
+            if done.is_err() {
+                // Half a rulebook is worse than none.
+                let _ = std::fs::remove_file(path);
+            }
+            done
+        });
+        match written {
+            Ok(()) => true,
+            Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {
+                self.fail(&format!("{} exists already and is left as it is; name another file", path.display()));
+                false
+            }
+            Err(error) => {
+                self.fail(&format!("cannot write {}: {error}", path.display()));
+                false
+            }
+        }
+    }
+
     /// The bytes of a file, or of standard input for `-`.
     pub(super) fn read(&mut self, path: &Path) -> Option<Vec<u8>> {
         let mut bytes = Vec::new();
@@ -99,6 +123,17 @@ impl Outlet {
                 None
             }
         }
+    }
+
+    /// Adds rulebooks given one by one; false if they cannot be used.
+    pub(super) fn add_rulebooks<'p>(&mut self, session: &mut Session, files: impl Iterator<Item = &'p Path>) -> bool {
+        let mut diagnostics = Diagnostics::new();
+        for file in files {
+            let Some(bytes) = self.read(file) else { return false };
+            diagnostics.extend(session.add_rulebook(&file.display().to_string(), bytes));
+        }
+        self.complain(&diagnostics, session);
+        !diagnostics.has_errors()
     }
 
     /// A session with the rulebooks asked for; none if they cannot be used.

@@ -1,21 +1,27 @@
-//! What differs between books: the changes of the rules, and for one installation the outcomes side by side.
+//! What differs between books: what became of each part of the rules, and for one installation the outcomes side by side.
 //!
-//! Requirements are aligned by identity, not by printed number. Nothing is solved here: without an installation only the
-//! rules are compared. [`text`] draws it.
+//! Parts are aligned by identity, not by printed number ([`align`]), classified ([`classes`]) and shown as mark-up of our own
+//! printed lines ([`markup`]). Nothing is solved here: without an installation only the rules are compared. [`text`]
+//! draws it.
 
+pub mod align;
+pub mod classes;
+pub mod markup;
+mod outcomes;
 mod text;
 
-pub use text::{markdown, text};
+pub use classes::{Class, Classified, Dates, PartChange};
+pub use outcomes::Row;
+pub use text::{markdown, signed_line, text};
 
-use crate::base::printed::printed_order;
-use crate::edition::{Composed, Event};
-use crate::ir::program::Mark;
+use crate::edition::{Atoms, Composed};
 use crate::report::CAUTION;
-use crate::report::view::{Inspection, Reason, Verdict};
+use crate::report::view::Inspection;
+use classes::Pair;
 use serde::Serialize;
 
 /// The version of the shape.
-pub const VERSION: u32 = 1;
+pub const VERSION: u32 = 2;
 
 /// Several books side by side, in the order asked for.
 #[derive(Debug, Clone, Serialize)]
@@ -24,8 +30,10 @@ pub struct Comparison {
     pub version: u32,
     /// The books.
     pub books: Vec<String>,
-    /// What each book changed against the one before it.
-    pub changes: Vec<RuleChange>,
+    /// What each book after the first changed in the one before it.
+    pub rules: Vec<Classified>,
+    /// Amendments of these books of which something is to be said: redundant, of notes only, or over.
+    pub amendments: Vec<AmendmentState>,
     /// One row for each requirement and subject; empty without an installation.
     pub outcomes: Vec<Row>,
     /// Whether any outcome differs.
@@ -34,39 +42,38 @@ pub struct Comparison {
     pub caution: String,
 }
 
-/// A change of the rules.
+/// What is to be said of an amendment as a whole.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct RuleChange {
-    /// The book in which it first shows.
+pub struct AmendmentState {
+    /// The book it is part of.
     pub book: String,
-    /// The document that made it.
-    pub document: String,
-    /// The number it has there.
-    pub at: String,
-    /// `added`, `removed`, `moved`, `replaced`, `carried unchecked`, `changed`, or `absent here` where the later book lacks
-    /// what the earlier one had changed.
-    pub kind: String,
-    /// What it says, in a line.
-    pub what: String,
-    /// Sources and their marks.
-    pub marks: Vec<String>,
+    /// Its name.
+    pub name: String,
+    /// [`Class::Redundant`], [`Class::AmendmentNoteOnly`] or [`Class::Expired`].
+    pub class: Class,
+    /// Why.
+    pub note: String,
 }
 
-/// One requirement on one subject in every book.
-#[derive(Debug, Clone, Serialize)]
-pub struct Row {
-    /// Its number in each book; empty where there is no such requirement.
-    pub sections: Vec<String>,
-    /// Its heading in the last book that has it.
-    pub title: String,
-    /// The thing judged.
-    pub subject: String,
-    /// The verdict in each book, or `no such requirement`.
-    pub verdicts: Vec<String>,
-    /// Whether they differ.
-    pub differs: bool,
-    /// The changes that touch it, where the verdict changes.
-    pub because: Vec<RuleChange>,
+/// An amendment on top of a book.
+pub struct Overlay {
+    /// Its name.
+    pub name: String,
+    /// Its window: first day, last day and whether that day is inside, and the date of the project that counts.
+    pub window: Option<Window>,
+    /// The same book without it; none if that does not compose.
+    pub without: Option<Composed>,
+}
+
+/// When an amendment is in force.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Window {
+    /// The first day.
+    pub from: Option<String>,
+    /// The end, and whether that day is inside.
+    pub until: Option<(String, bool)>,
+    /// Which date of the project counts.
+    pub clock: String,
 }
 
 /// One book with what was found under it.
@@ -75,157 +82,51 @@ pub struct Side<'s> {
     pub book: &'s Composed,
     /// The inspection of the installation, if there is one.
     pub inspection: Option<&'s Inspection>,
+    /// The amendments on top of it.
+    pub overlays: &'s [Overlay],
 }
 
-/// Compares books in the order given.
-pub fn comparison(sides: &[Side]) -> Comparison {
-    let changes: Vec<RuleChange> = sides.windows(2).flat_map(|w| changes(w[0].book, w[1].book)).collect();
-    let outcomes = rows(sides, &changes);
+/// Compares books in the order given, by the dates of the project that the facts state.
+pub fn comparison(sides: &[Side], dates: &Dates) -> Comparison {
+    let atoms: Vec<Atoms> = sides.iter().map(|side| Atoms::of(side.book)).collect();
+    let pairs: Vec<Pair> = (1..sides.len())
+        .map(|at| Pair::of((sides[at - 1].book, &atoms[at - 1]), (sides[at].book, &atoms[at])))
+        .collect();
+    let rules: Vec<Classified> = pairs.iter().map(|pair| classes::classify(pair, dates)).collect();
+    let outcomes = outcomes::rows(sides, &atoms, &pairs, &rules);
     Comparison {
         version: VERSION,
         books: sides.iter().map(|s| s.book.name.clone()).collect(),
+        amendments: sides.iter().zip(&atoms).flat_map(|(side, atoms)| states(side, atoms, dates)).collect(),
         differs: outcomes.iter().any(|row| row.differs),
-        changes,
+        rules,
         outcomes,
         caution: CAUTION.to_string(),
     }
 }
 
-fn kind_of(event: &Event) -> &'static str {
-    match event.what.as_str() {
-        "added" | "inserted" => "added",
-        "deleted" | "struck" => "removed",
-        "replaced" => "replaced",
-        "reserved" => "reserved",
-        "carried unchecked" => "carried unchecked",
-        what if what.starts_with("was ") => "moved",
-        _ => "changed",
-    }
-}
-
-/// What the second book has on record that the first has not, and the other way round.
-fn changes(first: &Composed, second: &Composed) -> Vec<RuleChange> {
-    let known = |book: &Composed, event: &Event| book.history.values().flatten().any(|other| other == event);
-    let told = |at: &str, event: &Event, kind: &str| RuleChange {
-        book: second.name.clone(),
-        document: event.document.clone(),
-        at: at.to_string(),
-        kind: kind.to_string(),
-        what: event.what.clone(),
-        marks: event
-            .marks
-            .iter()
-            .map(|mark| match mark {
-                Mark::Seen(source) => format!("seen {source}"),
-                Mark::Memory => "memory".to_string(),
-                Mark::Disputed(how) => format!("disputed: {how}"),
-            })
-            .collect(),
-    };
+fn states(side: &Side, atoms: &Atoms, dates: &Dates) -> Vec<AmendmentState> {
     let mut all = Vec::new();
-    for (at, events) in &second.history {
-        all.extend(events.iter().filter(|e| !known(first, e)).map(|e| told(at, e, kind_of(e))));
-    }
-    for (at, events) in &first.history {
-        all.extend(events.iter().filter(|e| !known(second, e)).map(|e| told(at, e, "absent here")));
-    }
-    all.sort_by_cached_key(|change| printed_order(&change.at));
-    all
-}
-
-/// The number a part had when it was first printed in these rulebooks.
-pub(crate) fn identity(book: &Composed, address: &str) -> String {
-    book.identity
-        .iter()
-        .filter_map(|(now, first)| address.strip_prefix(now.as_str()).map(|rest| (now.len(), rest, first)))
-        .filter(|(_, rest, _)| rest.is_empty() || rest.starts_with('('))
-        .max_by_key(|(length, ..)| *length)
-        .map_or_else(|| address.to_string(), |(_, rest, first)| format!("{first}{rest}"))
-}
-
-fn rows(sides: &[Side], changes: &[RuleChange]) -> Vec<Row> {
-    let absent = "no such requirement";
-    let mut keys: Vec<(String, String, usize)> = Vec::new();
-    let mut found: Vec<Vec<Option<&Verdict>>> = Vec::new();
-    for (at, side) in sides.iter().enumerate() {
-        let mut seen: Vec<(String, String)> = Vec::new();
-        for verdict in side.inspection.iter().flat_map(|i| &i.verdicts) {
-            let key = (identity(side.book, &verdict.section), verdict.subject.clone());
-            // Several statements may share a number: they are told apart by their order.
-            let nth = seen.iter().filter(|known| **known == key).count();
-            seen.push(key.clone());
-            let whole = (key.0, key.1, nth);
-            let row = keys.iter().position(|known| *known == whole).unwrap_or_else(|| {
-                keys.push(whole);
-                found.push(vec![None; sides.len()]);
-                keys.len() - 1
-            });
-            if let Some(cell) = found.get_mut(row).and_then(|cells| cells.get_mut(at)) {
-                *cell = Some(verdict);
-            }
+    for overlay in side.overlays {
+        let mut say = |class, note| {
+            all.push(AmendmentState { book: side.book.name.clone(), name: overlay.name.clone(), class, note });
+        };
+        if let Some(window) = &overlay.window
+            && let Some(day) = dates.get(&window.clock)
+            && let Some((end, through)) = &window.until
+            && (day > end || (day == end && !through))
+        {
+            let word = if *through { "through" } else { "before" };
+            say(Class::Expired, format!("in force {word} {end} by {}; the facts say {day}", window.clock));
         }
-    }
-    let mut rows: Vec<Row> = found
-        .into_iter()
-        .map(|cells| {
-            let verdicts: Vec<String> =
-                cells.iter().map(|c| c.map_or_else(|| absent.to_string(), |v| v.verdict.clone())).collect();
-            let weight = |v: &String| if v == absent { "not applicable".to_string() } else { v.clone() };
-            let differs = verdicts.windows(2).any(|w| weight(&w[0]) != weight(&w[1]));
-            let because = if differs { causes(sides, &cells, changes) } else { Vec::new() };
-            let last = cells.iter().rev().flatten().next();
-            Row {
-                sections: cells.iter().map(|c| c.map_or_else(String::new, |v| v.section.clone())).collect(),
-                title: last.map_or_else(String::new, |v| v.title.clone()),
-                subject: last.map_or_else(String::new, |v| v.subject.clone()),
-                verdicts,
-                differs,
-                because,
-            }
-        })
-        .collect();
-    let order = |row: &Row| {
-        let section = row.sections.iter().rev().find(|s| !s.is_empty());
-        section.map(|s| printed_order(s))
-    };
-    rows.sort_by_cached_key(order);
-    rows
-}
-
-/// The changes that touch a requirement, or a part its reasons pass through, where its verdict changes.
-fn causes(sides: &[Side], cells: &[Option<&Verdict>], changes: &[RuleChange]) -> Vec<RuleChange> {
-    let mut all: Vec<RuleChange> = Vec::new();
-    for at in 1..cells.len() {
-        let pair = [cells[at - 1], cells[at]];
-        if pair[0].map(|v| &v.verdict) == pair[1].map(|v| &v.verdict) {
-            continue;
-        }
-        for change in changes.iter().filter(|c| c.book == sides[at].book.name) {
-            let touches = pair.iter().flatten().any(|verdict| {
-                std::iter::once(&verdict.section).chain(&verdict.cites).any(|cite| related(&change.at, cite))
-                    || names(&verdict.because, &change.at)
-            });
-            if touches && !all.contains(change) {
-                all.push(change.clone());
-            }
+        let Some(without) = &overlay.without else { continue };
+        let plain = Atoms::of(without);
+        let found = classes::classify(&Pair::of((without, &plain), (side.book, atoms)), &Dates::new());
+        if found.changes.is_empty() && without.fields.len() == side.book.fields.len() {
+            say(Class::Redundant, "the book says the same without it: a candidate to retire".to_string());
+        } else if !found.changes.is_empty() && found.changes.iter().all(|c| c.class == Class::NoteOnly) {
+            say(Class::AmendmentNoteOnly, "it changes titles and notes only".to_string());
         }
     }
     all
-}
-
-/// Whether one number lies in the other; a table's number stands bare among the cites.
-fn related(at: &str, cite: &str) -> bool {
-    let at = at.strip_prefix("table ").unwrap_or(at);
-    let below = |a: &str, b: &str| {
-        a.strip_prefix(b).is_some_and(|rest| rest.is_empty() || rest.starts_with('(') || rest.starts_with(' '))
-    };
-    below(at, cite) || below(cite, at)
-}
-
-/// Whether the reasons speak of a kind by that name.
-fn names(reasons: &[Reason], name: &str) -> bool {
-    if name.contains(['(', '.', ' ']) {
-        return false;
-    }
-    reasons.iter().any(|reason| reason.text.split([' ', ',']).any(|word| word == name) || names(&reason.because, name))
 }

@@ -112,6 +112,8 @@ codes! {
     DefinitionMissing "E0713" "a text used here whose words are not defined here";
     ReferenceToGone "E0714" "a reference to something that is gone";
     ExceptionNumberTwice "E0715" "two exceptions with one number";
+    NoMapping "E0730" "a target that moved, with no mapping";
+    NoLineage "E0731" "books that share no lineage";
     NoSuchPlace "E0801" "no such place";
     AdoptionsOverlap "E0802" "adoptions that overlap";
     OutsideAdoptions "E0803" "a date outside every adoption";

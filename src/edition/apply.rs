@@ -5,6 +5,7 @@
 //! otherwise nothing is changed and both places are shown.
 
 use super::compose::{Composed, Event, Making};
+use super::new_marks;
 use super::site::{self, Site};
 use crate::base::source::{SourceId, Span};
 use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
@@ -27,6 +28,8 @@ pub(super) struct Work<'w, 'b> {
     /// Statements that splits of this set have copied.
     pub(super) copied: usize,
     pub(super) diagnostics: &'w mut Diagnostics,
+    /// The part just added, renumbered or taken out, for the event that tells of it where its number does not find it.
+    pub(super) touched: Option<Span>,
 }
 
 /// Applies a set of changes under the name of its document.
@@ -48,6 +51,7 @@ pub(super) fn set(
         making,
         copied: 0,
         diagnostics,
+        touched: None,
     };
     work.given.extend(set.changes.iter().filter_map(|change| given(&change.kind)));
     for turn in 0..4 {
@@ -78,6 +82,7 @@ pub(super) fn terms_for_some(
         making,
         copied: 0,
         diagnostics,
+        touched: None,
     };
     for term in terms {
         work.scoped(term);
@@ -138,16 +143,12 @@ impl Work<'_, '_> {
     }
 
     pub(super) fn event(&mut self, at: &str, what: String, change: &Change) {
+        let node = self.touched.take().or_else(|| site::node(&mut self.book.items, at));
         let mut marks = crate::sema::marks(&change.marks);
-        if let ChangeKind::Added(item) = &change.kind
-            && let Item::Kind(Kind { marks: own, .. })
-            | Item::Reading(Reading { marks: own, .. })
-            | Item::Define(Define { marks: own, .. })
-            | Item::Amount(Amount { marks: own, .. })
-            | Item::Series(Series { marks: own, .. })
-            | Item::Table(Table { marks: own, .. }) = item.as_ref()
-        {
-            marks.extend(crate::sema::marks(own));
+        for mark in crate::sema::marks(&new_marks::of_content(&change.kind)) {
+            if !marks.contains(&mark) {
+                marks.push(mark);
+            }
         }
         // What a kind asks belongs to the paragraph that it speaks for, an exception to the part it excepts from.
         let (name, rest) = at.split_at(at.find('(').unwrap_or(at.len()));
@@ -161,7 +162,7 @@ impl Work<'_, '_> {
             Some(per) => (format!("{}{rest}", per.text), format!("{name}: {what}")),
             None => (at.split(" Ex.").next().unwrap_or(at).to_string(), what),
         };
-        let event = Event { document: self.document.clone(), what, marks, span: change.span };
+        let event = Event { document: self.document.clone(), what, marks, span: change.span, node };
         self.book.note(&at, event);
     }
 
@@ -261,6 +262,10 @@ impl Work<'_, '_> {
                         span: change.span,
                     };
                     self.add_to_section_of(&number, statement);
+                    self.touched = site::home(&self.book.items, &number).and_then(|at| match self.book.items.get(at) {
+                        Some(Item::Section(section)) => Some(section.span),
+                        _ => None,
+                    });
                     self.event(&number, what, change);
                 }
             }
@@ -564,7 +569,7 @@ impl Work<'_, '_> {
                     }
                 }
                 let what = format!("no longer reaches {to}, which asks nothing any more");
-                let event = Event { document: self.document.clone(), what, marks: Vec::new(), span: place };
+                let event = Event { document: self.document.clone(), what, marks: Vec::new(), span: place, node: None };
                 self.book.note(&from, event);
             }
         }

@@ -22,6 +22,8 @@ pub struct Event {
     pub marks: Vec<Mark>,
     /// Where it is written.
     pub span: Span,
+    /// The part it was done to, by where that part was first written: see [`super::Atom::node`].
+    pub node: Option<Span>,
 }
 
 /// A book ready to be lowered.
@@ -62,6 +64,58 @@ pub fn compose(
     let layer = Layer { place: String::new(), amendments, over: Standing::Unsaid };
     let base = BaseSet { family: family.to_string(), year: year.to_string(), layers: vec![layer] };
     compose_layers(books, &base, diagnostics)
+}
+
+/// The interim or local amendment of that name: the one to this edition if several bases have one of that name.
+pub(super) fn amendment<'a>(
+    books: &[(SourceId, &'a Rulebook)],
+    name: &str,
+    family: &str,
+    year: &str,
+) -> Option<&'a ChangeSet> {
+    let named = amendments_named(books, name);
+    let amends =
+        |set: &&ChangeSet| set.base.as_ref().is_none_or(|base| base.family.text == family && base.year.text == year);
+    named.iter().copied().find(amends).or_else(|| named.first().copied())
+}
+
+/// All interim and local amendments of that name, in the order they were loaded: one for each base it was written against.
+pub fn amendments_named<'a>(books: &[(SourceId, &'a Rulebook)], name: &str) -> Vec<&'a ChangeSet> {
+    amendments(books).into_iter().filter(|set| set.name.text == name).collect()
+}
+
+/// All interim and local amendments, in the order they were loaded.
+pub fn amendments<'a>(books: &[(SourceId, &'a Rulebook)]) -> Vec<&'a ChangeSet> {
+    sets(books).filter(|set| set.kind != SetKind::Edition).collect()
+}
+
+/// The editions that one follows, oldest first, with itself at the end.
+pub fn chain(books: &[(SourceId, &Rulebook)], family: &str, year: &str) -> Vec<(String, String)> {
+    let mut all = vec![(family.to_string(), year.to_string())];
+    while let Some((family, year)) = all.last().cloned() {
+        let before = sets(books)
+            .find(|s| s.edition.as_ref().is_some_and(|e| e.family.text == family && e.year.text == year))
+            .and_then(|s| s.base.as_ref())
+            .map(|base| (base.family.text.to_string(), base.year.text.to_string()));
+        match before {
+            Some(before) if !all.contains(&before) => all.push(before),
+            _ => break,
+        }
+    }
+    all.reverse();
+    all
+}
+
+/// A book with one more set of changes on top, whatever base that set declares.
+pub fn applied(
+    book: &Composed,
+    set: &ChangeSet,
+    books: &[(SourceId, &Rulebook)],
+    diagnostics: &mut Diagnostics,
+) -> Composed {
+    let mut changed = book.clone();
+    apply::set(&mut changed, set, &set.name.text, books, &mut Making::default(), diagnostics);
+    changed
 }
 
 /// All sets of changes.
@@ -178,6 +232,16 @@ fn has_header(books: &[(SourceId, &Rulebook)], family: &str, year: &str) -> bool
 }
 
 impl Composed {
+    /// The number a part had when it was first printed in these rulebooks.
+    pub fn first_number(&self, address: &str) -> String {
+        self.identity
+            .iter()
+            .filter_map(|(now, first)| address.strip_prefix(now.as_str()).map(|rest| (now.len(), rest, first)))
+            .filter(|(_, rest, _)| rest.is_empty() || rest.starts_with('('))
+            .max_by_key(|(length, ..)| *length)
+            .map_or_else(|| address.to_string(), |(_, rest, first)| format!("{first}{rest}"))
+    }
+
     /// Notes what a document did to a part.
     pub(super) fn note(&mut self, at: &str, event: Event) {
         self.history.entry(at.to_string()).or_default().push(event);

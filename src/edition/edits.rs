@@ -101,6 +101,7 @@ impl Work<'_, '_> {
                         return;
                     }
                 }
+                self.touched = Some(item.span);
                 self.event(&format!("{number}({label})"), what, change);
             }
             Edit::AddConditions(clauses) => {
@@ -125,16 +126,22 @@ impl Work<'_, '_> {
                 self.event(&number, what, change);
             }
             Edit::Number(old, new) => {
+                let mut node = None;
                 let found = match site::find(&mut self.book.items, &target.text) {
                     Some(Site::Exception(Statement {
                         kind: StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..),
+                        span,
                         ..
-                    })) => Some(head),
+                    })) => {
+                        node = Some(*span);
+                        Some(head)
+                    }
                     _ => None,
                 };
                 match found {
                     Some(head) if head.number.as_ref().map(|own| &own.text) == old.as_ref().map(|old| &old.text) => {
                         head.number = Some(new.clone());
+                        self.touched = node;
                     }
                     Some(head) => {
                         let place = (head.span, format!("says {}", label_of(head)));
@@ -185,7 +192,10 @@ impl Work<'_, '_> {
                     body.statements.iter().filter_map(|s| site::exception_words(&s.kind)).collect()
                 });
                 match body {
-                    Some(body) if body.statements.iter().any(is_it) => body.statements.retain(|s| !is_it(s)),
+                    Some(body) if body.statements.iter().any(is_it) => {
+                        self.touched = body.statements.iter().find(|s| is_it(s)).map(|s| s.span);
+                        body.statements.retain(|s| !is_it(s));
+                    }
                     _ => {
                         let title = format!("{number} has no {said}");
                         let diagnostic =

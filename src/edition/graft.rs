@@ -1,6 +1,7 @@
 //! Text of another edition used in this one: a part, where it applies, some exceptions; with its own definitions if wanted.
 
 use super::apply::Work;
+use super::atoms::{Atoms, Sort};
 use super::compose::{self, Composed};
 use super::site::{self, Site};
 use super::words::{Leaf, Words};
@@ -30,7 +31,8 @@ impl Work<'_, '_> {
         let place = edition.family.span.to(edition.year.span);
         let Some((mut other, name)) = self.other_edition(edition) else { return };
         let here = site::number_of(&self.book.items, &address.text);
-        let Some(mut taken) = self.take(what, address, &mut other, &name) else { return };
+        let there = self.there(address, &other);
+        let Some(mut taken) = self.take(what, &there, &mut other, &name) else { return };
         if !self.settle_words(&mut taken, &other, &name, words, place) {
             return;
         }
@@ -128,6 +130,20 @@ impl Work<'_, '_> {
                 .at(address.span, "it has none")
                 .help("a section or paragraph is meant"),
         );
+    }
+
+    /// The number that a part has in the other edition: it may have moved since.
+    fn there(&mut self, address: &Address, other: &Composed) -> Address {
+        let node = site::node(&mut self.book.items, &address.text);
+        let same = node.and_then(|node| Atoms::of(other).all.into_iter().find(|atom| atom.node == node));
+        match same {
+            Some(atom) if atom.sort == Sort::Exception && atom.name.is_empty() => address.clone(),
+            Some(atom) if atom.sort == Sort::Exception => {
+                Address { text: atom.name.as_str().into(), span: address.span }
+            }
+            Some(atom) => Address { text: atom.at.as_str().into(), span: address.span },
+            None => address.clone(),
+        }
     }
 
     fn take(&mut self, what: &Used, address: &Address, other: &mut Composed, name: &str) -> Option<Taken> {

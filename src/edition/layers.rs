@@ -92,6 +92,7 @@ pub fn compose_layers(books: &[(SourceId, &Rulebook)], base: &BaseSet, diagnosti
                                     what,
                                     marks: Vec::new(),
                                     span: theirs.span,
+                                    node: None,
                                 },
                             );
                         }
@@ -120,7 +121,7 @@ fn named<'b>(
     name: &str,
     diagnostics: &mut Diagnostics,
 ) -> Option<&'b ChangeSet> {
-    let found = sets(books).find(|s| s.kind != SetKind::Edition && s.name.text == name);
+    let found = super::compose::amendment(books, name, &base.family, &base.year);
     match found {
         Some(set) if amends(set, &base.family, &base.year) => Some(set),
         Some(set) => {

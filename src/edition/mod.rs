@@ -8,6 +8,7 @@
 mod also;
 mod amounts;
 mod apply;
+mod atoms;
 mod becomes;
 mod compose;
 mod edits;
@@ -15,6 +16,7 @@ mod force;
 mod graft;
 mod layers;
 mod merge;
+mod new_marks;
 mod parts;
 mod reshape;
 mod shift;
@@ -22,9 +24,15 @@ mod site;
 mod split;
 mod tables;
 mod terms;
-mod walk;
+pub(crate) mod walk;
 mod words;
 
-pub use compose::{Composed, Event, compose};
+pub use atoms::{Atom, Atoms, Line, Sort, Until, readdressed};
+pub use compose::{Composed, Event, amendments, amendments_named, applied, chain, compose};
 pub(crate) use layers::amends;
 pub use layers::{BaseSet, Layer, Standing, compose_layers};
+
+/// Source marks as the core has them.
+pub(crate) fn marks(written: &[crate::syntax::ast::Mark]) -> Vec<crate::ir::program::Mark> {
+    crate::sema::marks(written)
+}

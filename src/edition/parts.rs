@@ -23,6 +23,7 @@ impl Work<'_, '_> {
             Item::Limit(limit) => limit.name.text == address,
             _ => false,
         });
+        self.touched = site::node(&mut self.book.items, address);
         if let Some(at) = named {
             self.book.items.remove(at);
             return true;
@@ -72,7 +73,7 @@ impl Work<'_, '_> {
         self.gone.insert(address.to_string(), span);
         for exception in fell {
             let what = format!("{exception} goes with {address}, which it excepted from");
-            let event = Event { document: self.document.clone(), what, marks: Vec::new(), span };
+            let event = Event { document: self.document.clone(), what, marks: Vec::new(), span, node: None };
             let around = address.rsplit_once('(').map_or(address, |(around, _)| around);
             self.book.note(around, event);
         }

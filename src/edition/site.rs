@@ -66,6 +66,42 @@ pub(super) fn number_of(items: &[Item], wanted: &str) -> Option<String> {
     })
 }
 
+/// Where a part was first written, by its number, name or `table N`; for an exception, its part's.
+pub(super) fn node(items: &mut [Item], at: &str) -> Option<crate::base::source::Span> {
+    let own = items.iter().find_map(|item| match item {
+        Item::Table(table) if at.strip_prefix("table ") == Some(table.address.text.as_str()) => Some(table.span),
+        Item::Reading(reading) if reading.name.text == at => Some(reading.span),
+        Item::Define(define) if define.name.text == at => Some(define.span),
+        Item::Limit(limit) if limit.name.text == at => Some(limit.span),
+        _ => None,
+    });
+    if own.is_some() {
+        return own;
+    }
+    let (part, exception) = at.split_once(" Ex.").map_or((at, None), |(part, number)| (part, Some(number.trim())));
+    let of_exception = |body: Option<&Body>| {
+        body?.statements.iter().find_map(|s| match &s.kind {
+            StatementKind::Unless(head, ..) | StatementKind::Exception(head, ..)
+                if head.number.as_ref().map_or("", |n| n.text.as_str()) == exception.unwrap_or("") =>
+            {
+                Some(s.span)
+            }
+            _ => None,
+        })
+    };
+    match find(items, part)? {
+        Site::Section(section) if exception.is_some() => of_exception(Some(&section.body)),
+        Site::Paragraph(Statement { kind: StatementKind::Paragraph { body, .. }, .. }) if exception.is_some() => {
+            of_exception(body.as_ref())
+        }
+        Site::Section(section) => Some(section.span),
+        Site::Paragraph(statement) | Site::Exception(statement) => Some(statement.span),
+        Site::Item(item) => Some(item.span),
+        Site::Half(half) => Some(half.span),
+        Site::Kind(kind) => Some(kind.span),
+    }
+}
+
 /// The part itself, for a number that [`number_of`] gave or a name.
 pub(super) fn find<'a>(items: &'a mut [Item], wanted: &str) -> Option<Site<'a>> {
     if let Some(at) = home(items, wanted) {

@@ -3,7 +3,7 @@
 use crate::syntax::ast::*;
 
 /// Calls `see` on each address that refers elsewhere; an item's own number is not among them.
-pub(super) fn references(items: &mut [Item], see: &mut dyn FnMut(&mut Address)) {
+pub(crate) fn references(items: &mut [Item], see: &mut dyn FnMut(&mut Address)) {
     for item in items {
         match item {
             Item::Section(section) => in_body(&mut section.body, see),
@@ -53,7 +53,7 @@ pub(super) fn references(items: &mut [Item], see: &mut dyn FnMut(&mut Address)) 
     }
 }
 
-fn in_body(body: &mut Body, see: &mut dyn FnMut(&mut Address)) {
+pub(crate) fn in_body(body: &mut Body, see: &mut dyn FnMut(&mut Address)) {
     for statement in &mut body.statements {
         match &mut statement.kind {
             StatementKind::Paragraph { body: Some(body), .. } => in_body(body, see),
@@ -115,11 +115,11 @@ fn in_body(body: &mut Body, see: &mut dyn FnMut(&mut Address)) {
     }
 }
 
-fn in_items(items: &mut Items, see: &mut dyn FnMut(&mut Address)) {
+pub(crate) fn in_items(items: &mut Items, see: &mut dyn FnMut(&mut Address)) {
     items.all.iter_mut().for_each(|item| in_clauses(&mut item.clauses, see));
 }
 
-fn in_clauses(clauses: &mut Clauses, see: &mut dyn FnMut(&mut Address)) {
+pub(crate) fn in_clauses(clauses: &mut Clauses, see: &mut dyn FnMut(&mut Address)) {
     for clause in &mut clauses.all {
         match &mut clause.kind {
             ClauseKind::AnyOf(list) | ClauseKind::AllOf(list) | ClauseKind::NoneOf(list) => in_items(list, see),
@@ -156,7 +156,7 @@ fn in_predicate(predicate: &mut Predicate, see: &mut dyn FnMut(&mut Address)) {
     }
 }
 
-fn in_expr(expr: &mut Expr, see: &mut dyn FnMut(&mut Address)) {
+pub(crate) fn in_expr(expr: &mut Expr, see: &mut dyn FnMut(&mut Address)) {
     match &mut expr.kind {
         ExprKind::Lookup { table, keys, .. } => {
             see(table);

@@ -308,3 +308,133 @@ pub fn labels(labels: &[Name]) -> String {
 pub fn enough(runs: &[Vec<Name>]) -> String {
     joined(runs, " or ", |run| labels(run))
 }
+
+/// A statement on one line. A paragraph is told by its labels and title alone.
+pub fn statement(statement: &Statement) -> String {
+    match &statement.kind {
+        StatementKind::Marks => String::new(),
+        StatementKind::Paragraph { labels: own, name, title, body } => {
+            let reserved = if body.is_none() { " reserved" } else { "" };
+            format!("{}{}{}{reserved}", labels(own), named(name.as_ref()), titled(title.as_deref()))
+        }
+        StatementKind::Governs { thing, owner: Some(owner) } => {
+            format!("governs each {} of {}", thing.text, owner.text)
+        }
+        StatementKind::Governs { thing, owner: None } => format!("governs {}", thing.text),
+        StatementKind::When(case) => format!("when {}", clauses(case)),
+        StatementKind::AlsoWhen(case) => format!("also when {}", clauses(case)),
+        StatementKind::Different(halves) => format!("requires different {{ {} }}", joined(halves, "; ", half)),
+        StatementKind::Requires(asked, triggers) => {
+            format!("requires {}{}", clauses(asked), triggered(triggers.as_ref()))
+        }
+        StatementKind::Prohibits(asked, triggers) => {
+            format!("prohibits {}{}", clauses(asked), triggered(triggers.as_ref()))
+        }
+        StatementKind::PermitsAs { thing, kind, clauses: case } => {
+            format!("permits {} as {}, {}", thing.text, kind.text, clauses(case))
+        }
+        StatementKind::PermitsOnly(asked) => format!("permits only {}", clauses(asked)),
+        StatementKind::Permits(case, Some(lifted)) => {
+            format!("permits {} notwithstanding {}", clauses(case), lifted.text)
+        }
+        StatementKind::Permits(case, None) => format!("permits {}", clauses(case)),
+        StatementKind::Notes(text) => format!("notes \"{text}\""),
+        StatementKind::IfProvided(what, asked) => format!("if provided {}, requires {}", path(what), clauses(asked)),
+        StatementKind::Unless(head, case, alternative) => {
+            format!("unless {} when {}{}", exception_head(head), clauses(case), enough_instead(alternative.as_ref()))
+        }
+        StatementKind::Exception(head, case, instead) => {
+            format!("{} when {} instead requires {}", exception_head(head), clauses(case), clauses(instead))
+        }
+        StatementKind::Modifies(what, case, instead) => {
+            format!("modifies {} when {} instead requires {}", what.text, clauses(case), clauses(instead))
+        }
+        StatementKind::Waives(what, Some(case)) => format!("waives {} when {}", what.text, clauses(case)),
+        StatementKind::Waives(what, None) => format!("waives {}", what.text),
+        StatementKind::Tally(name, of, filter) => {
+            let filter = filter.as_ref().map_or_else(String::new, |f| format!(" where {}", clauses(f)));
+            format!("tally {} = {}{filter}", name.text, list(of))
+        }
+    }
+}
+
+fn triggered(triggers: Option<&Items>) -> String {
+    triggers.map_or_else(String::new, |t| format!(" where any of {}", items(t)))
+}
+
+/// ` as name`, or nothing.
+pub(super) fn named(name: Option<&Name>) -> String {
+    name.map_or_else(String::new, |n| format!(" as {}", n.text))
+}
+
+/// ` "Title"`, or nothing.
+pub(super) fn titled(title: Option<&str>) -> String {
+    title.map_or_else(String::new, |t| format!(" \"{t}\""))
+}
+
+/// One half of a pair.
+pub fn half(half: &Half) -> String {
+    let head = format!("({}) {} {}", half.label.text, half.thing.text, half.slot.text);
+    match (&half.kind, &half.clauses) {
+        (Some(kind), Some(more)) => format!("{head} of kind {}, {}", kind.text, clauses(more)),
+        (Some(kind), None) => format!("{head} of kind {}", kind.text),
+        (None, Some(more)) => format!("{head} where {}", clauses(more)),
+        (None, None) => head,
+    }
+}
+
+/// The head of an exception: `Ex. 2 to (3), (5) as name, not counted toward 210.52(G),`.
+pub fn exception_head(head: &ExceptionHead) -> String {
+    let mut text = "Ex.".to_string();
+    if let Some(number) = &head.number {
+        text.push_str(&format!(" {}", number.text));
+    }
+    if !head.to.is_empty() {
+        text.push_str(&format!(" to {}", joined(&head.to, ", ", |run| labels(run))));
+    }
+    text.push_str(&named(head.name.as_ref()));
+    if let Some(toward) = &head.uncounted {
+        text.push_str(&format!(", not counted toward {},", toward.text));
+    }
+    text
+}
+
+/// ` then … is enough`, or nothing.
+fn enough_instead(alternative: Option<&Enough>) -> String {
+    match alternative {
+        Some(Enough::Labels(runs, _)) => format!(" then {} is enough", enough(runs)),
+        Some(Enough::Clauses(said)) => format!(" then {} is enough", clauses(said)),
+        None => String::new(),
+    }
+}
+
+/// Source marks as they end a line, two blanks apart.
+pub fn marks(marks: &[Mark]) -> String {
+    joined(marks, "  ", |mark| match mark {
+        Mark::Seen(source) => format!("seen \"{source}\""),
+        Mark::Memory => "memory".to_string(),
+        Mark::Disputed(how) => format!("disputed \"{how}\""),
+    })
+}
+
+/// A value in a change.
+pub fn change_value(value: &ChangeValue) -> String {
+    match value {
+        ChangeValue::Bound(bound, limit, _) => format!("{} {}", bound_words(*bound), expr(limit)),
+        ChangeValue::Values(all, _) => values(all),
+    }
+}
+
+/// A row of a table.
+pub fn row(row: &TableRow) -> String {
+    let keys = joined(&row.keys, ", ", cell_key);
+    let cells: String = row.cells.iter().map(|(own, _)| format!(" | {}", cell(own.as_ref()))).collect();
+    format!("{keys}{cells}")
+}
+
+/// A line of an amount, without its marks.
+pub fn amount_line(line: &AmountLine) -> String {
+    let label = line.label.as_ref().map_or_else(String::new, |l| format!("({}) ", l.text));
+    let name = line.name.as_ref().map_or_else(String::new, |n| format!("as {}: ", n.text));
+    format!("{label}{name}{}", expr(&line.expr))
+}

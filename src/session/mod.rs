@@ -11,6 +11,8 @@ pub use places::Asked;
 pub use shipped::{EXAMPLES, RULEBOOKS};
 
 use crate::base::source::{SourceId, Sources};
+use crate::carry::{self, Carried, Journey};
+use crate::compare::{Dates, Overlay, Window};
 use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
 use crate::edition::{self, BaseSet, Composed};
 pub use crate::eval::Choices;
@@ -21,7 +23,10 @@ use crate::rehearse::{self, Rehearsal, Wish};
 use crate::report::Worksheets;
 use crate::sema::{self, Book, Figured};
 pub use crate::syntax::ast::FactsFile;
-use crate::syntax::ast::{Figure, Rulebook};
+use crate::syntax::ast::{
+    ChangeKind, ChangeSet, DateSide, EditionName, EntryValue, FactItem, FactRange, FactTerm, FactValue, Figure, Name,
+    Rulebook,
+};
 use crate::syntax::{self};
 
 /// Loaded rulebooks and the texts of everything read so far.
@@ -211,6 +216,110 @@ impl Session {
         (composed, diagnostics)
     }
 
+    /// Carries an amendment to a book such as `nec 2023`, from the edition it was written against. Where one name has been
+    /// written against several editions, the latest before that book's counts.
+    pub fn carry(&self, amendment: &str, to: &str) -> (Option<Carried>, Diagnostics) {
+        let mut diagnostics = Diagnostics::new();
+        let trees = self.trees();
+        let name = BookName::parse(to);
+        let with: Vec<&str> = name.with.iter().map(String::as_str).collect();
+        let target = edition::compose(&trees, &name.family, &name.year, &with, &mut diagnostics);
+        let known = self.editions();
+        if !known.iter().any(|b| b.family == name.family && b.year == name.year) {
+            let names: Vec<String> = known.iter().map(|b| format!("{} {}", b.family, b.year)).collect();
+            let near = nearest(to, names.iter().map(String::as_str)).map(str::to_string);
+            let diagnostic = Diagnostic::error(Code::NoSuchEdition, format!("there is no edition `{to}`"));
+            diagnostics.push(match near {
+                Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+                None => diagnostic.help("load it with --rules"),
+            });
+        }
+        let chain = edition::chain(&trees, &name.family, &name.year);
+        let place = |set: &ChangeSet| {
+            let base = set.base.as_ref()?;
+            chain.iter().position(|(family, year)| base.family.text == family && base.year.text == year)
+        };
+        let sets = edition::amendments_named(&trees, amendment);
+        let Some(set) = sets.iter().copied().max_by_key(|set| place(set)) else {
+            let all: Vec<&str> = edition::amendments(&trees).iter().map(|set| set.name.text.as_str()).collect();
+            let diagnostic = Diagnostic::error(Code::NoSuchChanges, format!("there is no amendment `{amendment}`"));
+            diagnostics.push(match nearest(amendment, all.iter().copied()) {
+                Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+                None if all.is_empty() => diagnostic.help("no amendment is loaded; name the file it stands in"),
+                None => diagnostic.help(format!("loaded: {}", all.join(", "))),
+            });
+            return (None, diagnostics);
+        };
+        let from = match &set.base {
+            Some(base) => edition::compose(&trees, &base.family.text, &base.year.text, &[], &mut diagnostics),
+            None => target.clone(),
+        };
+        if diagnostics.has_errors() {
+            return (None, diagnostics);
+        }
+        let between: Vec<Composed> = chain
+            .iter()
+            .skip(place(set).map_or(chain.len(), |at| at + 1))
+            .map(|(family, year)| edition::compose(&trees, family, year, &[], &mut Diagnostics::new()))
+            .collect();
+        let span = set.base.as_ref().map_or(set.span, |base| base.family.span.to(base.year.span));
+        let word = |text: &str| Name { text: text.into(), span };
+        let journey = Journey {
+            books: &trees,
+            set,
+            from: &from,
+            to: &target,
+            base: EditionName { family: word(&name.family), year: word(&name.year) },
+            between: &between,
+        };
+        let (carried, more) = carry::carry(&journey);
+        let carried = carried.map(|mut carried| {
+            if set.base.is_none() {
+                carried.from.clear();
+            }
+            for operation in &mut carried.operations {
+                let (line, _) = self.sources.line_column(operation.span.source, operation.span.start);
+                let file = self.sources.get(operation.span.source).map_or("", |s| s.name.as_str());
+                operation.place = format!("{file}:{line}");
+            }
+            carried
+        });
+        diagnostics.extend(more);
+        (carried, diagnostics)
+    }
+
+    /// The amendments on top of a book, for a comparison: each with its window and the book without it.
+    pub fn overlays(&self, under: &str) -> Vec<Overlay> {
+        let trees = self.trees();
+        let name = BookName::parse(under);
+        let all: Vec<&str> = name.with.iter().map(String::as_str).collect();
+        let without = |at: usize| {
+            let rest: Vec<&str> = all.iter().enumerate().filter(|(n, _)| *n != at).map(|(_, name)| *name).collect();
+            let mut diagnostics = Diagnostics::new();
+            let book = edition::compose(&trees, &name.family, &name.year, &rest, &mut diagnostics);
+            (!diagnostics.has_errors()).then_some(book)
+        };
+        let window = |amendment: &str| {
+            let sets = edition::amendments_named(&trees, amendment);
+            sets.iter().flat_map(|set| &set.changes).find_map(|change| match &change.kind {
+                ChangeKind::InForce { from, until, clock } => Some(Window {
+                    from: from.as_ref().map(|day| day.text.to_string()),
+                    until: until.as_ref().map(|end| (end.date.text.to_string(), end.side == DateSide::Through)),
+                    clock: clock.text.to_string(),
+                }),
+                _ => None,
+            })
+        };
+        all.iter()
+            .enumerate()
+            .map(|(at, amendment)| Overlay {
+                name: amendment.to_string(),
+                window: window(amendment),
+                without: without(at),
+            })
+            .collect()
+    }
+
     /// Opens a book by its name. The program must not be run if an error is among the diagnostics.
     pub fn open(&self, under: &str) -> (Program, Diagnostics) {
         let name = BookName::parse(under);
@@ -317,6 +426,26 @@ impl Session {
         let files: Vec<&FactsFile> = files.iter().collect();
         crate::facts::install(&program.schema, &files)
     }
+}
+
+/// The dates of the project that facts state exactly, by their names.
+pub fn dates(files: &[FactsFile]) -> Dates {
+    let project = files.iter().flat_map(|file| &file.items).filter_map(|item| match item {
+        FactItem::Project { block, .. } => Some(block),
+        _ => None,
+    });
+    project
+        .flat_map(|block| &block.entries)
+        .filter_map(|entry| match &entry.value {
+            EntryValue::Value(FactValue::OneOf(all), _) => match all.as_slice() {
+                [FactRange { from: FactTerm::Date(date), through: None }] => {
+                    Some((entry.name.text.to_string(), date.text.to_string()))
+                }
+                _ => None,
+            },
+            _ => None,
+        })
+        .collect()
 }
 
 /// Chosen readings, each written `reading=option`, or `option` where only one reading has it.

@@ -3,7 +3,6 @@
 
 use super::rows::{self, Row};
 use crate::base::source::{SourceId, Span};
-use crate::compare::identity;
 use crate::diag::Diagnostics;
 use crate::edition::Composed;
 use crate::eval::Choices;
@@ -148,7 +147,7 @@ impl State {
             .cloned()
             .collect();
         let (choices, _) = session::choose(&program, &known);
-        let first = program.duties.iter().map(|duty| identity(&composed, &duty.address)).collect();
+        let first = program.duties.iter().map(|duty| composed.first_number(&duty.address)).collect();
         self.opened = Rc::new(Opened { under, composed, program, choices, first });
         for at in 0..self.jobs.len() {
             diagnostics.extend(self.install(session, at)?);
