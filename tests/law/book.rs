@@ -77,7 +77,7 @@ impl<'t, 'b> Book<'t, 'b> {
         let mode = self.tape.one(&["next row up", "next row down"]);
         self.lines
             .push(format!("table 9.4 \"steps\" by size: size {mode}, gives length in ft {{\n s2 | 1\n s3 | 3\n}}"));
-        self.lines.push("table 9.5 \"bands\" by rating: current, gives length in ft {\n 0 A through 1 A | 1\n 1.5 A through 3 A | 2\n over 3 A | 3\n}".to_string());
+        self.lines.push("table 9.5 \"bands\" by rating: current, gaps intended, gives length in ft {\n 0 A through 1 A | 1\n 1.5 A through 3 A | 2\n over 3 A | 3\n}".to_string());
     }
 
     fn named(&mut self, at: usize) {
