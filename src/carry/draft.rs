@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 /// A piece of the draft: an operation that stands, or one that is kept as a comment.
 enum Piece {
-    Stands { change: usize, now: Change, comments: Vec<String> },
+    Stands { change: usize, now: Box<Change>, comments: Vec<String> },
     Dropped { text: String, comments: Vec<String> },
 }
 
@@ -35,7 +35,7 @@ pub(super) fn draft(journey: &Journey, units: &[Unit], counts: &BTreeMap<String,
                 {
                     continue;
                 }
-                pieces.push(Piece::Stands { change: unit.change, now: unit.carried.clone(), comments });
+                pieces.push(Piece::Stands { change: unit.change, now: Box::new(unit.carried.clone()), comments });
             }
             Fate::Absorbed | Fate::TargetGone => pieces.push(Piece::Dropped { text: operation.now.clone(), comments }),
         }

@@ -55,11 +55,11 @@ impl Found {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Rests {
     /// It says itself what it expects.
-    OnItsOldValue,
+    ItsOldValue,
     /// On the part's own lines.
-    OnThePart,
+    ThePart,
     /// On the part and all that stands in it.
-    OnAllOfIt,
+    AllOfIt,
 }
 
 fn rests(kind: &ChangeKind) -> Rests {
@@ -76,8 +76,8 @@ fn rests(kind: &ChangeKind) -> Rests {
                 | Edit::Also(..)
                 | Edit::NoLonger(..)
                 | Edit::AddLine(_),
-            ) => Rests::OnThePart,
-            Some(Edit::StrikeException(_) | Edit::StrikeItem(_)) => Rests::OnAllOfIt,
+            ) => Rests::ThePart,
+            Some(Edit::StrikeException(_) | Edit::StrikeItem(_)) => Rests::AllOfIt,
             Some(
                 Edit::Title(..)
                 | Edit::Enough(..)
@@ -86,9 +86,9 @@ fn rests(kind: &ChangeKind) -> Rests {
                 | Edit::WasNow(..)
                 | Edit::Value(..),
             )
-            | None => Rests::OnItsOldValue,
+            | None => Rests::ItsOldValue,
         },
-        ChangeKind::Insert { .. } => Rests::OnThePart,
+        ChangeKind::Insert { .. } => Rests::ThePart,
         ChangeKind::Delete(..)
         | ChangeKind::Reserve(_)
         | ChangeKind::Replace { .. }
@@ -102,10 +102,10 @@ fn rests(kind: &ChangeKind) -> Rests {
         | ChangeKind::Merge(..)
         | ChangeKind::Becomes(..)
         | ChangeKind::DeleteTable(_)
-        | ChangeKind::UseTable(..) => Rests::OnAllOfIt,
+        | ChangeKind::UseTable(..) => Rests::AllOfIt,
         ChangeKind::InTable(_, edits) => match edits.first() {
-            Some(TableEdit::StrikeRow(..)) => Rests::OnAllOfIt,
-            Some(TableEdit::AddRow(_) | TableEdit::CellWas { .. }) | None => Rests::OnItsOldValue,
+            Some(TableEdit::StrikeRow(..)) => Rests::AllOfIt,
+            Some(TableEdit::AddRow(_) | TableEdit::CellWas { .. }) | None => Rests::ItsOldValue,
         },
         ChangeKind::InForce { .. }
         | ChangeKind::InSeries(..)
@@ -119,7 +119,7 @@ fn rests(kind: &ChangeKind) -> Rests {
         | ChangeKind::Delay { .. }
         | ChangeKind::Declare { .. }
         | ChangeKind::AddAfter { .. }
-        | ChangeKind::Added(_) => Rests::OnItsOldValue,
+        | ChangeKind::Added(_) => Rests::ItsOldValue,
     }
 }
 
@@ -194,10 +194,10 @@ pub(super) fn tried(lineage: &Lineage, change: &Change, diagnostics: &mut Diagno
             }
             let changed = !operation.underneath.is_empty();
             // What it states is still so, but more of the part is not as it was.
-            let around = rests == Rests::OnItsOldValue && matches!(change.kind, ChangeKind::In(..));
+            let around = rests == Rests::ItsOldValue && matches!(change.kind, ChangeKind::In(..));
             if around {
                 for (at, to) in &found.parts {
-                    operation.underneath.extend(underneath(lineage, *at, *to, Rests::OnThePart));
+                    operation.underneath.extend(underneath(lineage, *at, *to, Rests::ThePart));
                 }
             }
             if !operation.underneath.is_empty() {
@@ -548,9 +548,9 @@ fn all_lines(atoms: &Atoms, at: usize) -> Vec<Line> {
 /// How what an operation is applied to differs from what it was written for.
 fn underneath(lineage: &Lineage, at: usize, to: usize, rests: Rests) -> Vec<Marked> {
     match rests {
-        Rests::OnItsOldValue => Vec::new(),
-        Rests::OnThePart => lineage.pair.class(at, to).1.into_iter().filter(|l| l.binds).collect(),
-        Rests::OnAllOfIt => {
+        Rests::ItsOldValue => Vec::new(),
+        Rests::ThePart => lineage.pair.class(at, to).1.into_iter().filter(|l| l.binds).collect(),
+        Rests::AllOfIt => {
             let mut all = Vec::new();
             let inside = lineage.new.within(to);
             for part in &inside {

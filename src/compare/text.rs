@@ -400,7 +400,7 @@ fn marked(line: &Marked, style: Style) -> String {
             if *fate == Fate::Inserted && last == Fate::Struck && lead.is_empty() && !text.ends_with(' ') {
                 text.push(' ');
             }
-            if !(text.ends_with(' ') && !lead.is_empty()) {
+            if !text.ends_with(' ') || lead.is_empty() {
                 text.push_str(lead);
             }
             if !bare.is_empty() {

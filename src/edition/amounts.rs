@@ -33,7 +33,7 @@ fn position(amount: &Amount, label: &str) -> Option<usize> {
 /// The full number of an amount, or of its line, that a number or name means.
 pub(super) fn number_of(amount: &Amount, wanted: &str) -> Option<String> {
     let labels = within(amount, wanted)?;
-    let named = labels.iter().any(|label| *label == wanted);
+    let named = labels.contains(&wanted);
     let labels: String = labels.iter().map(|l| if named { format!(" {l}") } else { format!("({l})") }).collect();
     let own = amount.per.as_ref().map_or(amount.name.text.as_str(), |per| per.text.as_str());
     Some(format!("{own}{labels}"))

@@ -10,6 +10,14 @@ use std::collections::BTreeMap;
 /// Verdicts found so far, by the installation's position: many claims speak of one rule.
 pub(super) type Known = BTreeMap<(usize, DutyId, ObjectId), Verdict>;
 
+/// A claim as one book reads it: the duties of its rule, the kind it speaks of and the kind it keeps to.
+pub(super) struct AskedOf<'a> {
+    pub(super) book: &'a Book,
+    pub(super) claim: &'a Claim,
+    pub(super) duties: &'a [DutyId],
+    pub(super) kinds: (KindId, Option<KindId>),
+}
+
 /// What installations say of a claim under one book.
 #[derive(Default)]
 pub(super) struct Tally {
@@ -42,19 +50,10 @@ impl Tally {
     }
 
     /// Holds the claim against one installation, whose position is told to name it later.
-    pub(super) fn hear(
-        &mut self,
-        book: &Book,
-        claim: &Claim,
-        duties: &[DutyId],
-        kinds: (KindId, Option<KindId>),
-        position: usize,
-        facts: &Installation,
-        known: &mut Known,
-    ) {
+    pub(super) fn hear(&mut self, asked: &AskedOf<'_>, position: usize, facts: &Installation, known: &mut Known) {
+        let AskedOf { book, claim, duties, kinds: (says, only) } = *asked;
         let program = &book.program;
         let choices = Choices::none(program);
-        let (says, only) = kinds;
         let (mut spoke, mut open, mut against) = (false, false, None);
         for duty in duties.iter().copied() {
             let Some(declared) = program.duties.get(duty.index()) else { continue };

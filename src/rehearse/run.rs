@@ -2,7 +2,7 @@
 
 use super::book::{Book, BookKey, Library};
 use super::check::{Asked, Check};
-use super::claim::{Known, Tally};
+use super::claim::{AskedOf, Known, Tally};
 use super::disturb::{self, Disturbance, Extent, Part};
 use super::shelf::{self, Placed, Shelf};
 use super::stage::Stage;
@@ -419,9 +419,10 @@ impl<'a> Run<'_, 'a> {
                 let Some(kinds) = book.claims.get(&at).copied() else { continue };
                 let mut tally = Tally::default();
                 let duties = book.duties(&claim.rule.text);
+                let asked = AskedOf { book, claim, duties: &duties, kinds };
                 for (number, (of, facts)) in self.installations.iter().enumerate() {
                     if *of == position {
-                        tally.hear(book, claim, &duties, kinds, number, facts, &mut known);
+                        tally.hear(&asked, number, facts, &mut known);
                     }
                 }
                 let answer = tally.answer(claim);

@@ -372,9 +372,12 @@ impl<'a> Lower<'a> {
     }
 }
 
+/// Values of one key, row by row, each with its place.
+type Run = Vec<(RowKey, Span)>;
+
 /// Rows that differ in one key alone, as runs of that key, in the order of the table.
-fn runs(rows: &[TableRow], spans: &[Span], key: usize) -> Vec<Vec<(RowKey, Span)>> {
-    let mut runs: Vec<(Vec<&RowKey>, Vec<(RowKey, Span)>)> = Vec::new();
+fn runs(rows: &[TableRow], spans: &[Span], key: usize) -> Vec<Run> {
+    let mut runs: Vec<(Vec<&RowKey>, Run)> = Vec::new();
     for (row, span) in rows.iter().zip(spans) {
         let others: Vec<&RowKey> =
             row.keys.iter().enumerate().filter(|(at, _)| *at != key).map(|(_, own)| own).collect();
