@@ -21,6 +21,9 @@ enum Style {
 pub fn text(comparison: &Comparison, look: &Look) -> String {
     let mut page = Page { look, text: String::new() };
     page.fill(&comparison.books.join(" | "), "", "  ");
+    if !comparison.only.is_empty() {
+        page.fill(&format!("Only {} is told here.", comparison.only.join(", ")), "", "  ");
+    }
     for state in &comparison.amendments {
         let told = format!("{} in {}: {}; {}", state.name, state.book, state.class.as_str(), state.note);
         page.fill(&told, "", "  ");

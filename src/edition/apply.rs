@@ -228,13 +228,17 @@ impl Work<'_, '_> {
             // Which date selects the set is the caller's matter: it is applied because it was asked for.
             ChangeKind::InForce { .. } => {}
             ChangeKind::In(target, edits) => {
-                let targets = match target {
-                    ChangeTarget::At(address) => vec![address.clone()],
-                    ChangeTarget::About(subject) => self.about(subject),
+                let (targets, every) = match target {
+                    ChangeTarget::At(address) => (vec![address.clone()], false),
+                    ChangeTarget::About(subject) => (self.about(subject), true),
                 };
                 for target in targets {
                     for edit in edits {
-                        self.edit(&target, edit, change);
+                        // A section that only waives or notes has nothing to except from.
+                        let excepts = matches!(edit, Edit::AddException(..));
+                        if !(every && excepts && self.asks_nothing(&target)) {
+                            self.edit(&target, edit, change);
+                        }
                     }
                 }
             }
@@ -424,6 +428,13 @@ impl Work<'_, '_> {
             self.say(diagnostic);
         }
         first.is_some()
+    }
+
+    fn asks_nothing(&mut self, target: &Address) -> bool {
+        match site::find(&mut self.book.items, &target.text) {
+            Some(Site::Section(section)) => !super::force::demands(&section.body),
+            _ => false,
+        }
     }
 
     fn about(&mut self, subject: &Name) -> Vec<Address> {

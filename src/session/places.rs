@@ -195,7 +195,7 @@ impl Session {
     /// Selects by the windows of the amendments of a named book, such as `nec 2020 with harbor-2021`; none if none of them
     /// has a window, or an error is among the diagnostics.
     pub fn govern_named(&self, under: &str, files: &[FactsFile]) -> (Option<Selection>, Diagnostics) {
-        let name = BookName::parse(under);
+        let name = BookName::parse(under, &self.trees());
         if name.with.is_empty() {
             return (None, Diagnostics::new());
         }
