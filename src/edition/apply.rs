@@ -180,18 +180,25 @@ impl Work<'_, '_> {
         if found.is_none() {
             let known = self.known_numbers();
             let near = nearest(&target.text, known.iter().map(String::as_str)).map(str::to_string);
+            // A label too many: what it would stand in is nearer than any other number.
+            let outer = target.text.rfind('(').map(|at| target.text[..at].to_string());
+            let near = outer.filter(|outer| site::number_of(&self.book.items, outer).is_some()).or(near);
             let title = format!("there is no {} in {}", target.text, self.book.name);
             let diagnostic = Diagnostic::error(Code::NoSuchTarget, title).at(target.span, "nothing stands there");
             let before = self.given.iter().find_map(|(old, new)| {
                 let rest = target.text.strip_prefix(new.as_str())?;
                 (rest.is_empty() || rest.starts_with('(')).then(|| format!("{old}{rest}"))
             });
+            let stands = near.as_ref().and_then(|near| site::node(&mut self.book.items, near));
             self.say(match (before, near) {
                 (Some(before), _) => {
                     let why = "numbers are read in the book as it stood before this document";
                     diagnostic.note(why).help(format!("write {before}, which gets its new number here"))
                 }
-                (None, Some(near)) => diagnostic.help(format!("did you mean {near}?")),
+                (None, Some(near)) => {
+                    let diagnostic = diagnostic.help(format!("did you mean {near}?"));
+                    stands.map_or(diagnostic.clone(), |place| diagnostic.at(place, format!("{near} stands here")))
+                }
                 (None, None) => diagnostic.help("encode that section in the base first"),
             });
         }
