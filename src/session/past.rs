@@ -66,7 +66,11 @@ impl Session {
             let mut lines: Vec<String> = atom.lines.iter().map(|line| line.text.clone()).collect();
             let beyond = duty.and_then(|duty| u32::try_from(duty).ok()).map(crate::ir::program::DutyId);
             lines.extend(beyond.map(|duty| report::beyond(&program, duty)).unwrap_or_default());
-            past.parts.push(Told { head: head(atom), lines, place: self.written(written) });
+            let title = match (atom.title.as_str(), duty.and_then(|duty| program.duties.get(duty))) {
+                ("", Some(duty)) => duty.title.as_str(),
+                (own, _) => own,
+            };
+            past.parts.push(Told { head: head(atom, title), lines, place: self.written(written) });
         }
         let outer: Vec<usize> = found.map(|at| around(&atoms, at)).unwrap_or_default();
         let nodes: BTreeSet<Span> =
@@ -178,7 +182,7 @@ fn label(atom: &Atom) -> String {
     }
 }
 
-fn head(atom: &Atom) -> String {
+fn head(atom: &Atom, title: &str) -> String {
     let sort = match atom.sort {
         Sort::Kind => "kind ",
         Sort::Define => "define ",
@@ -187,6 +191,6 @@ fn head(atom: &Atom) -> String {
         Sort::Section | Sort::Paragraph | Sort::Item | Sort::Half | Sort::Exception | Sort::Table | Sort::Row => "",
     };
     let per = if sort.is_empty() || atom.cite == atom.at { String::new() } else { format!(", per {}", atom.cite) };
-    let title = if atom.title.is_empty() { String::new() } else { format!("  {}", atom.title) };
+    let title = if title.is_empty() { String::new() } else { format!("  {title}") };
     format!("{sort}{}{per}{title}", label(atom))
 }
