@@ -8,6 +8,7 @@ mod facts;
 mod govern;
 mod inspect;
 mod manual;
+mod only;
 mod outlet;
 mod rehearse;
 mod try_files;

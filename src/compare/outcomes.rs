@@ -148,7 +148,10 @@ fn said(verdict: Option<&Verdict>) -> BTreeSet<Said> {
     }
     let mut all = BTreeSet::new();
     if let Some(verdict) = verdict {
-        add(&verdict.because, &mut all);
+        // What did not help is no reason of this verdict: a new exception cannot make a violation.
+        let helps = |reason: &&Reason| reason.answer != "no" || matches!(reason.role.as_str(), "" | "scope" | "asks");
+        let told: Vec<Reason> = verdict.because.iter().filter(helps).cloned().collect();
+        add(&told, &mut all);
         if !verdict.by.is_empty() {
             all.insert((verdict.by.clone(), String::new(), String::new(), "yes"));
         }

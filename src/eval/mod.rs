@@ -27,5 +27,6 @@ pub use explain::{
 };
 pub use figure::{Amount, amount, field_words};
 pub use machine::qualifies;
+pub(crate) use show::values as value_words;
 pub use truth::{Lack, Truth};
 pub use working::{Given, Sought, Step, Working, sought, work};
