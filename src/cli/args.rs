@@ -183,9 +183,11 @@ pub(super) struct TryArguments {
     /// Files to begin with: facts (native or .json), each an installation of its own, and rulebooks.
     #[arg(value_name = "FILE")]
     pub(super) files: Vec<PathBuf>,
-    /// The edition to begin under, such as "nec 2020"; the latest if not given.
-    #[arg(long, value_name = "EDITION")]
+    /// The edition to begin under, such as "nec 2020"; if not given, the one that governs in the place, or the latest.
+    #[arg(long, value_name = "EDITION", conflicts_with_all = ["place", "date", "clock", "family"])]
     pub(super) under: Option<String>,
+    #[command(flatten)]
+    pub(super) whereabouts: Whereabouts,
     #[command(flatten)]
     pub(super) rules: Rules,
 }

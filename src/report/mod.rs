@@ -11,12 +11,12 @@ pub mod view;
 mod worksheet;
 
 pub use build::{inspection, requirement};
-pub use selection::{governed, selection};
+pub use selection::{governed, selection, selection_entries};
 pub use several::{Judged, agreed, together};
 pub use text::{Depth, entries, text};
 pub use view::{Inspection, Overall, Verdict};
 pub(crate) use worksheet::worksheets;
-pub use worksheet::{Given, Line, Under, Wanted, Worksheet, Worksheets, worksheet_text};
+pub use worksheet::{Given, Line, Under, Wanted, Worksheet, Worksheets, worksheet_entries, worksheet_text};
 
 /// The caution that every report ends with.
 pub const CAUTION: &str = "Rules are paraphrased. The adopted text and the authority having jurisdiction govern; \

@@ -1,5 +1,6 @@
 //! What could stand where a line breaks off, and a hint of what is expected there.
 
+use super::governing::WHAT_GOVERNS;
 use super::listing::TOPICS;
 use super::naming::{At, Names, Step};
 use super::words::{self, WORDS};
@@ -139,6 +140,7 @@ impl Trial {
 
     fn tables(&self, found: &mut Vec<Candidate>) {
         found.extend(self.now.opened.program.tables.iter().map(|t| said(&t.address, &t.title)));
+        found.extend(self.now.opened.program.series.iter().map(|s| said(&s.address, "a series of standard values")));
     }
 
     fn kinds(&self, found: &mut Vec<Candidate>) {
@@ -210,7 +212,12 @@ impl Trial {
             }
             Word::Under => {
                 let editions = self.session.editions_over(&self.now.over());
-                if nth <= 1 {
+                if let Some(rest) = rest.strip_prefix(WHAT_GOVERNS) {
+                    self.whereabouts(rest, &mut found);
+                } else if "what governs".starts_with(rest) && rest.contains(' ') {
+                    found.push(said("governs", "the book that governs the job at hand"));
+                } else if nth <= 1 {
+                    found.push(said("what", "governs: the book that governs the job at hand"));
                     found.extend(editions.iter().map(|b| said(&b.family, &b.title)));
                     found.extend(editions.iter().map(|b| said(&b.year, &b.title)));
                 } else if rest.contains(" with") {
@@ -256,11 +263,39 @@ impl Trial {
                 self.named(&mut found);
             }
             Word::Figure => self.conditions(&mut found),
+            Word::Work => {
+                if rest.contains(" for") {
+                    self.named(&mut found);
+                } else {
+                    let program = &self.now.opened.program;
+                    found.extend(program.formulas.iter().map(|f| said(&f.name, if f.title.is_empty() { &f.cite } else { &f.title })));
+                    self.addresses(&mut found);
+                    found.push(said("for", "one thing only"));
+                }
+            }
+            Word::Govern => self.whereabouts(rest, &mut found),
             Word::Inspect => found.push(said("full", "with all reasons")),
             Word::Ask | Word::Unfold | Word::Said | Word::Back | Word::End => {}
         }
         let sectioned = matches!(word, Word::Why | Word::Standing | Word::Show | Word::List);
         picked(text, if sectioned { section_at } else { word_at }, found)
+    }
+
+    /// Behind `govern`: places, and clocks.
+    fn whereabouts(&self, rest: &str, found: &mut Vec<Candidate>) {
+        let typed = rest.split_whitespace().last().unwrap_or("");
+        let before = rest.split_whitespace().rev().nth(1).unwrap_or("");
+        if typed == "in" || before == "in" {
+            let (places, _) = self.session.places_over(&self.now.over());
+            found.extend(places.names().into_iter().map(|(name, title)| said(name, title)));
+        }
+        if typed == "by" || before == "by" {
+            let schema = self.schema();
+            let dates = schema.thing_named(PROJECT).map(|id| &schema.thing(id).fields);
+            let dates = dates.into_iter().flatten().filter(|field| matches!(field.ty, FieldType::Date));
+            found.extend(dates.map(|field| said(&field.name, &field.about)));
+        }
+        found.extend([said("in", "a place"), said("on", "a date"), said("by", "which date it is")]);
     }
 
     /// What lies within the thing a dotted word leads to; without a dot, other words.
