@@ -74,10 +74,20 @@ impl Trial {
                 return picked(text, section_at, found);
             }
         }
-        if let Some(amount) = after_number(before) {
-            units(amount, &mut found);
+        let things = self.spoken_of(before);
+        if things.is_empty() {
+            if after_number(before) {
+                units(&mut found);
+            }
+            // `governs` and the like: the name of a thing comes next.
+            if THINGS_FOLLOW.iter().any(|lead| before.trim_end().ends_with(lead)) {
+                found.extend(self.schema().things.iter().map(|thing| said(&thing.name, &thing.about)));
+            } else {
+                self.conditions(&mut found);
+            }
+        } else {
+            self.conditions_on(&things, before, &mut found);
         }
-        self.conditions(&mut found);
         picked(text, word_at, found)
     }
 
@@ -147,6 +157,10 @@ impl Trial {
         let program = &self.now.opened.program;
         found.extend(program.kinds.iter().map(|k| said(&k.name, &k.cite)));
         found.extend(program.formulas.iter().map(|f| said(&f.name, &f.cite)));
+        self.limits(found);
+    }
+
+    pub(super) fn limits(&self, found: &mut Vec<Candidate>) {
         for item in &self.now.opened.composed.items {
             if let Item::Limit(limit) = item {
                 found.push(said(&limit.name.text, "a limit"));
@@ -520,7 +534,7 @@ impl Trial {
                 found.extend(domain.groups.iter().map(|(group, _)| said(group, "a group")));
             }
             FieldType::Quantity(dimension) => {
-                if after_number(typed).is_some() {
+                if after_number(typed) {
                     let of = unit::all().filter(|u| u.dimension == *dimension);
                     found.extend(of.map(|u| said(u.symbol, &dimension.name())));
                 } else {
@@ -555,7 +569,10 @@ const ADDRESSED: &[&str] = &[
     "waives", "modifies",
 ];
 
-fn said(text: &str, about: &str) -> Candidate {
+/// Words behind which a thing is named.
+const THINGS_FOLLOW: &[&str] = &["governs", "governs each"];
+
+pub(super) fn said(text: &str, about: &str) -> Candidate {
     Candidate { text: text.to_string(), about: about.to_string() }
 }
 
@@ -563,23 +580,21 @@ fn field_of(schema: &Schema, thing: ThingId, name: &str) -> Option<usize> {
     schema.thing(thing).fields.iter().position(|f| f.name == name || f.keyed.as_ref().is_some_and(|k| k.name == name))
 }
 
-/// What stands behind the last comma that begins an entry of its own.
+/// What stands behind the last comma. `a, b` may be a list of names; it is taken for the next entry.
 fn last_entry(line: &str) -> &str {
     let at = line.rfind(',').map_or(0, |at| at + 1);
-    let last = line.get(at..).unwrap_or(line);
-    // `a, b` may be a list of names; with nothing typed yet it is taken for the next entry.
-    last
+    line.get(at..).unwrap_or(line)
 }
 
-/// The number a text ends in, if it does.
-fn after_number(text: &str) -> Option<&str> {
-    let last = text.trim_end().rsplit(|c: char| c.is_whitespace() || "{}(),:".contains(c)).next()?;
+/// Whether a text ends in a number and a blank.
+pub(super) fn after_number(text: &str) -> bool {
+    let last = text.trim_end().rsplit(|c: char| c.is_whitespace() || "{}(),:".contains(c)).next().unwrap_or("");
     let number =
         last.starts_with(|c: char| c.is_ascii_digit()) && last.chars().all(|c| c.is_ascii_digit() || "./-".contains(c));
-    (number && text.ends_with(' ')).then_some(last)
+    number && text.ends_with(' ')
 }
 
-fn units(_: &str, found: &mut Vec<Candidate>) {
+pub(super) fn units(found: &mut Vec<Candidate>) {
     found.extend(unit::all().map(|u| said(u.symbol, &u.dimension.name())));
 }
 

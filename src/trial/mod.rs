@@ -9,6 +9,7 @@
 mod asking;
 mod choosing;
 mod complete;
+mod context;
 mod figuring;
 mod files;
 mod governing;
