@@ -84,7 +84,13 @@ fn flip(row: &Row, before: Option<Verdict>, after: Option<Verdict>) -> Flip {
 
 /// How many verdicts of each kind.
 pub(super) fn tally(rows: &[Row]) -> String {
-    let count = |verdict: Verdict| rows.iter().filter(|row| row.verdict == verdict).count();
+    tally_of(rows.iter().map(|row| row.verdict))
+}
+
+/// How many verdicts of each kind.
+pub(super) fn tally_of(verdicts: impl Iterator<Item = Verdict>) -> String {
+    let all: Vec<Verdict> = verdicts.collect();
+    let count = |verdict: Verdict| all.iter().filter(|known| **known == verdict).count();
     let said: Vec<String> =
         [Verdict::NotMet, Verdict::Undecided, Verdict::ForTheAuthority, Verdict::Met, Verdict::NotApplicable]
             .into_iter()
