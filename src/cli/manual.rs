@@ -12,7 +12,7 @@ use std::io::Write;
 /// Exit status of the commands that inspect, and what it means.
 const STATUSES: &[(&str, &str)] = &[
     ("0", "all that applies is met; or the command did what it was asked"),
-    ("1", "something is not met; for compare: an outcome differs"),
+    ("1", "something is not met; for compare: an outcome differs; for tidy --check: a file is not tidy"),
     (
         "2",
         "the work could not be done: a mistake in the facts, the rulebooks or the command, or a line of a trial that failed",

@@ -6,8 +6,8 @@ use crate::base::source::SourceId;
 use pest::iterators::Pair;
 use pest::{Parser, Token};
 
-/// The syntax of a text without places, line ends and the number of blanks. Two texts with equal outlines have trees that differ
-/// in their spans only.
+/// The syntax of a text without places, line ends and the number of blanks. Trees are built from nothing else, so those of two
+/// texts with the same words and equal outlines differ in their spans only.
 #[derive(Debug, PartialEq, Eq)]
 pub struct Outline {
     /// What begins and, without a text, what ends; leaves with what they hold.

@@ -10,8 +10,10 @@ use std::collections::BTreeMap;
 const STEP: usize = 4;
 /// Where marks begin.
 const MARGIN: usize = 76;
-/// Blanks between a line and its marks or comment where no column gives them.
+/// Blanks between a line and its marks where no column gives them.
 const GAP: usize = 4;
+/// Blanks between a line and the comment at its end, where it is the longest of those in a row.
+const COMMENT_GAP: usize = 5;
 /// The widest name of a field or an option that others are set by.
 const WIDEST_NAME: usize = 24;
 /// The widest cell, or text of an option, that others are set by.
@@ -222,7 +224,7 @@ fn comments(lines: &[Line<'_>], drawn: &mut [String]) {
         }
         let wide = (at..behind).map(|line| width(&drawn[line])).filter(|w| *w <= WIDEST_COMMENTED).max().unwrap_or(0);
         for line in at..behind {
-            let gap = (wide + GAP).saturating_sub(width(&drawn[line])).max(GAP);
+            let gap = (wide + COMMENT_GAP).saturating_sub(width(&drawn[line])).max(COMMENT_GAP);
             if let Some(comment) = lines[line].comment {
                 drawn[line].push_str(&format!("{}{comment}", " ".repeat(gap)));
             }

@@ -190,7 +190,8 @@ fn keep_apart(lines: &mut [Line<'_>], kind: Kind) {
         let behind_brace = at > 0 && lines[at - 1].opens() && lines[at].body != Body::Changes;
         if at == 0 || lines[at].continues || lines[at].begins("}") || behind_brace {
             lines[at].blank = false;
-            wanted &= lines[at].continues;
+        }
+        if lines[at].continues {
             continue;
         }
         let outermost = lines[at].inside == 0;
