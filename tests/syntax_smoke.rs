@@ -127,6 +127,7 @@ and maybe more branch-circuit
 }
 
 #[test]
+#[allow(clippy::panic)]
 fn across_is_told_by_its_place_and_not_by_the_blanks_around_it() {
     use whereas::syntax::ast::{ExprKind, Item};
     for (head, across) in [

@@ -115,6 +115,20 @@ fn cut<'t>(tokens: &[Token<'t>]) -> Vec<Line<'t>> {
     lines
 }
 
+/// Of each line, or of the next that says something, since a comment stands as what it speaks of: whether it closes a brace,
+/// and whether it is an entry.
+fn ahead(lines: &[Line<'_>]) -> Vec<(bool, bool)> {
+    let mut next = (false, false);
+    let mut all = vec![next; lines.len()];
+    for (at, line) in lines.iter().enumerate().rev() {
+        if !line.code.is_empty() {
+            next = (line.begins("}"), line.is_entry());
+        }
+        all[at] = next;
+    }
+    all
+}
+
 struct Open {
     indent: usize,
     number: usize,
@@ -125,12 +139,10 @@ fn set_in(lines: &mut [Line<'_>], kind: Kind) {
     let mut open: Vec<Open> = Vec::new();
     let (mut parentheses, mut numbers, mut last) = (0_usize, 0, None);
     let (mut head, mut entry) = ("", false);
+    let ahead = ahead(lines);
     for at in 0..lines.len() {
         let continues = parentheses > 0 || last == Some(",");
-        // A comment stands as what it speaks of.
-        let next = lines[at..].iter().find(|line| !line.code.is_empty());
-        let closes = next.is_some_and(|line| line.begins("}"));
-        let is_entry = next.is_some_and(Line::is_entry);
+        let (closes, is_entry) = ahead[at];
         let line = &mut lines[at];
         let base = open.last().map_or(0, |o| o.indent + 1);
         line.inside = open.last().map_or(0, |o| o.number);
@@ -145,8 +157,8 @@ fn set_in(lines: &mut [Line<'_>], kind: Kind) {
             base
         };
         if !continues && !line.code.is_empty() && !line.begins("}") {
-            let words = line.code.iter().map(|t| t.text);
-            head = words.skip_while(|word| *word == "add").next().unwrap_or("");
+            let mut words = line.code.iter().map(|t| t.text);
+            head = words.find(|word| *word != "add").unwrap_or("");
             entry = is_entry;
         }
         line.head = head;
