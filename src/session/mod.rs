@@ -29,6 +29,7 @@ use crate::syntax::ast::{
     Rulebook,
 };
 use crate::syntax::{self};
+use crate::tidy;
 
 /// Loaded rulebooks and the texts of everything read so far.
 #[derive(Debug, Clone, Default)]
@@ -111,6 +112,17 @@ impl Session {
     /// `under` keeps to the books named, all if empty.
     pub fn rehearse(&self, files: &[(String, FactsFile)], under: &[String], wish: Wish) -> (Rehearsal, Diagnostics) {
         rehearse::rehearse(&self.sources, &self.trees(), files, under, wish)
+    }
+
+    /// The text as it should stand, whatever it is called; nothing, beside the mistakes, if it does not read or cannot be laid
+    /// out safely. It is kept for showing only and adds no rule. Without a kind, the text itself tells.
+    pub fn tidy(&mut self, name: &str, bytes: Vec<u8>, kind: Option<tidy::Kind>) -> (Option<String>, Diagnostics) {
+        let id = match self.keep(name, bytes) {
+            Ok(id) => id,
+            Err(diagnostic) => return (None, Diagnostics::from_iter([diagnostic])),
+        };
+        let text = self.sources.get(id).map_or("", |source| source.text.as_str());
+        kind.unwrap_or_else(|| tidy::Kind::of_text(text)).tidy(id, text)
     }
 
     /// All texts read so far.
