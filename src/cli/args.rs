@@ -8,7 +8,7 @@ use std::path::PathBuf;
 /// Rules are paraphrased: the adopted text and the authority having jurisdiction govern, and qualified persons do the
 /// work.
 #[derive(Debug, Parser)]
-#[command(name = "whereas", version, max_term_width = 100)]
+#[command(name = "whereas", version, max_term_width = 100, after_long_help = super::manual::epilogue())]
 pub(super) struct Line {
     /// When to use colour.
     #[arg(long, global = true, value_enum, default_value_t = ColourWhen::Auto)]
@@ -53,7 +53,7 @@ pub(super) enum Command {
     /// Try facts and rules line by line, and see at once which verdicts they change.
     ///
     /// Lines are typed at a prompt, or read from standard input if that is no terminal. `help` at the prompt tells what can be
-    /// said. Exit status: 0 all lines were understood; 2 one was not, or the work could not be done. At a terminal: 0.
+    /// said. Exit status: 0 all lines were understood, and always at a terminal; 2 one was not, or the work could not be done.
     Try(TryArguments),
     /// Carry an amendment to another edition: which operations apply, moved, changed underneath or are absorbed; prints a draft.
     ///
@@ -200,9 +200,11 @@ pub(super) struct TryArguments {
     /// Files to begin with: facts (native or .json), each an installation of its own, and rulebooks.
     #[arg(value_name = "FILE")]
     pub(super) files: Vec<PathBuf>,
-    /// The edition to begin under, such as "nec 2020"; the latest if not given.
-    #[arg(long, value_name = "EDITION")]
+    /// The edition to begin under, such as "nec 2020"; if not given, the one that governs in the place, or the latest.
+    #[arg(long, value_name = "EDITION", conflicts_with_all = ["place", "date", "clock", "family"])]
     pub(super) under: Option<String>,
+    #[command(flatten)]
+    pub(super) whereabouts: Whereabouts,
     #[command(flatten)]
     pub(super) rules: Rules,
 }

@@ -31,7 +31,7 @@ mod words;
 pub use atoms::{Atom, Atoms, Line, Sort, Until, readdressed};
 pub use compose::{Composed, Event, amendments, amendments_named, applied, chain, compose};
 pub(crate) use layers::amends;
-pub use layers::{BaseSet, Layer, Standing, compose_layers};
+pub use layers::{BaseSet, Layer, Standing, compose_layers, compose_tried};
 pub(crate) use printings::printed_with;
 
 /// Source marks as the core has them.

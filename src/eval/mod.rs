@@ -21,7 +21,7 @@ mod truth;
 mod value;
 mod working;
 
-pub use duty::{By, Choices, Finding, Judge, Lean, Outcome, Verdict, inspect, judge};
+pub use duty::{By, Choices, Finding, Judge, Lean, Outcome, Verdict, inspect, inspect_stated, judge, not_looked_at};
 pub use explain::{
     Answer, Explanation, Missing, ReadingEffect, Reason, Relied, Role, Shown, explain, explain_finding, explain_kind,
 };

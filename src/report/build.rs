@@ -7,8 +7,8 @@ use super::view::{
 use crate::eval::{self, Answer, By, Choices, Finding, Lean, Role, Shown, Truth};
 use crate::facts::installation::{Installation, ObjectId, Standing};
 use crate::ir::program::{DutyId, Force, Mark, Program};
-use crate::ir::schema::{FieldType, ThingId};
-use std::collections::{BTreeMap, BTreeSet};
+use crate::ir::schema::FieldType;
+use std::collections::BTreeMap;
 
 /// Inspects an installation and views the result.
 pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) -> Inspection {
@@ -18,14 +18,8 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
     let mut verdicts = Vec::with_capacity(findings.len());
     let mut shown = Shown::default();
     let mut not_described: BTreeMap<ObjectId, Vec<String>> = BTreeMap::new();
-    let mut not_looked_at: BTreeSet<ThingId> = BTreeSet::new();
+    let not_looked_at = eval::not_looked_at(program, facts);
     for finding in &findings {
-        if finding.standing == Standing::Possible
-            && let Some(thing) = facts.not_looked_at(&program.schema, finding.subject)
-        {
-            not_looked_at.insert(thing);
-            continue;
-        }
         let open = is_open(finding);
         match finding.standing {
             Standing::Stated => {

@@ -5,6 +5,7 @@
 
 mod build;
 mod only;
+mod runs;
 mod selection;
 mod several;
 mod text;
@@ -14,12 +15,12 @@ mod worksheet;
 pub(crate) use build::beyond;
 pub use build::{inspection, requirement};
 pub use only::{Only, narrowed};
-pub use selection::{governed, selection, selections};
+pub use selection::{governed, selection, selection_entries, selections};
 pub use several::{Judged, agreed, together};
 pub use text::{Depth, entries, text};
 pub use view::{Inspection, Overall, Verdict};
 pub(crate) use worksheet::worksheets;
-pub use worksheet::{Given, Line, Under, Wanted, Worksheet, Worksheets, worksheet_text};
+pub use worksheet::{Given, Line, Under, Wanted, Worksheet, Worksheets, worksheet_entries, worksheet_text};
 
 /// The caution that every report ends with.
 pub const CAUTION: &str = "Rules are paraphrased. The adopted text and the authority having jurisdiction govern; \

@@ -49,6 +49,13 @@ fn headed(text: &mut String, selection: &Selection, look: &Look) {
     body(text, selection, look);
 }
 
+/// Draws the books and the reasons alone, without heading and caution, for a reader who asked a moment ago.
+pub fn selection_entries(selection: &Selection, look: &Look) -> String {
+    let mut text = String::new();
+    body(&mut text, selection, look);
+    text
+}
+
 /// The books and the reasons, without heading and caution.
 pub(super) fn body(text: &mut String, selection: &Selection, look: &Look) {
     match selection.possible.as_slice() {

@@ -193,6 +193,21 @@ impl Session {
         (composed, program, diagnostics)
     }
 
+    /// Composes and opens the book of a place, amendments written against what it comes to on top of it.
+    pub fn open_tried(
+        &self,
+        base: &BaseSet,
+        tried: &[&str],
+        over: &[(SourceId, &Rulebook)],
+    ) -> (Composed, Program, Diagnostics) {
+        let mut diagnostics = Diagnostics::new();
+        let trees = self.trees_over(over);
+        let composed = edition::compose_tried(&trees, base, tried, &mut diagnostics);
+        let (program, more) = sema::lower(&self.sources, &trees, &composed, &base.family, &base.year);
+        diagnostics.extend(more);
+        (composed, program, diagnostics)
+    }
+
     /// Lowers what is to be figured beside a book that [`Session::open_over`] opened: names mean what they mean there for
     /// a thing of the given kind.
     pub fn figure_over(
