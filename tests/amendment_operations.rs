@@ -598,5 +598,5 @@ fn the_history_of_every_sort_of_part_is_told() {
     assert!(past("9(D)").parts.is_empty() && what("9(D)") == ["deleted"]);
     let none = past("88");
     assert!(none.parts.is_empty() && none.events.is_empty());
-    assert!(past("ream").near.is_some_and(|near| near == "reach"));
+    assert!(past("reech").near.is_some_and(|near| near == "reach"));
 }
