@@ -1,12 +1,15 @@
 //! The books that examples are run under: each opened once, with the conditions of its claims lowered beside its rules.
 
+use super::check::Asked;
 use super::shelf::Placed;
 use crate::base::source::{SourceId, Sources, Span};
 use crate::diag::{Code, Diagnostic, Diagnostics};
 use crate::edition;
-use crate::ir::program::{DutyId, KindId, Program};
+use crate::ir::program::{DutyId, KindId, Program, TableId};
 use crate::sema;
-use crate::syntax::ast::{Claim, Clauses, Item, Items, Kind, ListItem, Name, Rulebook, Under, YearSpan};
+use crate::syntax::ast::{
+    Address, Claim, Clauses, Item, Items, Kind, ListItem, Name, PublishedTable, Rulebook, Table, Under, YearSpan,
+};
 use std::collections::BTreeMap;
 
 /// The rulebooks at hand.
@@ -42,6 +45,8 @@ pub(super) struct Book {
     pub(super) moved: BTreeMap<String, String>,
     /// The condition of a claim and that of its `only where`, by the claim's position.
     pub(super) claims: BTreeMap<usize, (KindId, Option<KindId>)>,
+    /// Tables beside the same as published, by the place of the latter.
+    pub(super) published: BTreeMap<Span, Asked>,
 }
 
 impl<'a> Library<'a> {
@@ -115,11 +120,27 @@ impl<'a> Library<'a> {
         }
     }
 
+    /// The table of a book that has a number, or had it in its first printing.
+    fn table<'t>(&self, items: &'t [Item], number: &str) -> Option<&'t Table> {
+        let tables = || {
+            items.iter().filter_map(|item| match item {
+                Item::Table(table) => Some(table),
+                _ => None,
+            })
+        };
+        let first = self.trees.iter().flat_map(|(_, tree)| &tree.items).find_map(|item| match item {
+            Item::Table(table) if table.address.text == number => Some(table.span),
+            _ => None,
+        });
+        tables().find(|t| t.address.text == number).or_else(|| tables().find(|t| Some(t.span) == first))
+    }
+
     /// Opens a book. The conditions of claims are kinds of it, on the thing that the rule they speak of judges.
     pub(super) fn open(
         &self,
         key: &BookKey,
         claims: &[(usize, &Placed<Claim>)],
+        tables: &[&PublishedTable],
         found: &mut Diagnostics,
     ) -> Option<Book> {
         let with: Vec<&str> = key.with.iter().map(String::as_str).collect();
@@ -133,7 +154,8 @@ impl<'a> Library<'a> {
             return None;
         }
         let moved = composed.identity.iter().map(|(now, first)| (first.clone(), now.clone())).collect();
-        let mut book = Book { key: key.clone(), program: plain, moved, claims: BTreeMap::new() };
+        let mut book =
+            Book { key: key.clone(), program: plain, moved, claims: BTreeMap::new(), published: BTreeMap::new() };
         let mut asked = Vec::new();
         for (at, claim) in claims {
             let rule = &claim.item.rule;
@@ -153,7 +175,18 @@ impl<'a> Library<'a> {
             let only = claim.item.only.as_ref().map(|only| add("circle", only));
             asked.push((*at, says, only));
         }
-        if asked.is_empty() {
+        let mut beside = Vec::new();
+        for table in tables {
+            let Some(own) = self.table(&composed.items, &table.address.text).cloned() else {
+                found.push(no_such_table(key, table, &composed.items));
+                continue;
+            };
+            let number = own.address.text.to_string();
+            let name = format!("{number} as published at {}", table.span.start);
+            composed.items.push(Item::Table(as_published(own, table, &name)));
+            beside.push((table.span, number, name));
+        }
+        if asked.is_empty() && beside.is_empty() {
             return Some(book);
         }
         let (program, mistakes) = sema::lower(self.sources, self.trees, &composed, &key.family, &key.year);
@@ -167,8 +200,43 @@ impl<'a> Library<'a> {
                 book.claims.insert(at, (says, only.and_then(|only| kind_named(&program, &only))));
             }
         }
+        let table = |number: &str| {
+            let at = program.tables.iter().position(|t| t.address == number);
+            at.and_then(|at| u32::try_from(at).ok()).map(TableId)
+        };
+        for (span, number, name) in beside {
+            if let (Some(own), Some(published)) = (table(&number), table(&name)) {
+                book.published.insert(span, Asked::Table(own, published));
+            }
+        }
         book.program = program;
         Some(book)
+    }
+}
+
+/// The book's own table with the rows of another.
+fn as_published(own: Table, table: &PublishedTable, name: &str) -> Table {
+    let columns = if table.columns.is_empty() { own.columns.clone() } else { table.columns.clone() };
+    Table {
+        address: Address { text: name.into(), ..own.address.clone() },
+        unit: table.unit.clone().or(own.unit.clone()),
+        columns,
+        rows: table.rows.clone(),
+        span: table.span,
+        ..own
+    }
+}
+
+fn no_such_table(key: &BookKey, table: &PublishedTable, items: &[Item]) -> Diagnostic {
+    let known = items.iter().filter_map(|item| match item {
+        Item::Table(table) => Some(table.address.text.as_str()),
+        _ => None,
+    });
+    let title = format!("{} has no table `{}`", key.words(), table.address.text);
+    let diagnostic = Diagnostic::error(Code::NoSuchTargetRule, title).at(table.address.span, "expected of this");
+    match crate::diag::nearest(&table.address.text, known) {
+        Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+        None => diagnostic.help("run the example only under the editions that have it"),
     }
 }
 

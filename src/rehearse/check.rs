@@ -4,7 +4,7 @@ use super::book::Book;
 use crate::diag::{Code, Diagnostic, nearest};
 use crate::eval::{self, By, Choices, Finding, Lack, Lean, Outcome, Shown, Truth, Verdict};
 use crate::facts::installation::{Installation, ObjectId, Standing};
-use crate::ir::program::{DutyId, KindId, Program};
+use crate::ir::program::{DutyId, KindId, Program, RowKey, Table, TableId, TableRow};
 use crate::ir::schema::ThingId;
 use crate::syntax::ast::{Address, Answer, AnswerBy, Name, Said};
 use std::collections::BTreeSet;
@@ -16,6 +16,8 @@ pub(super) enum Asked {
     Duties(Vec<(DutyId, ObjectId, Standing)>),
     /// A kind or standing.
     Standing(KindId, Vec<ObjectId>),
+    /// A table of the book, and the same as published.
+    Table(TableId, TableId),
     /// The book has no such rule.
     Nothing,
 }
@@ -191,6 +193,13 @@ impl Asked {
     pub(super) fn got(&self, program: &Program, facts: &Installation, choices: &Choices) -> Got {
         match self {
             Asked::Nothing => Got { said: Said::NoSuchRule, findings: Vec::new() },
+            Asked::Table(ours, published) => {
+                let said = match strays(program, *ours, *published).is_empty() {
+                    true => Said::Met,
+                    false => Said::NotMet,
+                };
+                Got { said, findings: Vec::new() }
+            }
             Asked::Standing(kind, objects) => {
                 let answers = objects.iter().map(|object| eval::qualifies(program, facts, choices, *kind, *object));
                 let all = answers.fold(Truth::Yes, Truth::and);
@@ -240,6 +249,38 @@ fn outcome(
             Outcome { verdict: Verdict::Undecided, lean, by: None, ..outcome }
         }
     }
+}
+
+/// The rows in which a table of the book is not as published, told as the book has them.
+fn strays(program: &Program, ours: TableId, published: TableId) -> Vec<String> {
+    let (Some(ours), Some(published)) = (program.tables.get(ours.index()), program.tables.get(published.index()))
+    else {
+        return vec!["no such table".to_string()];
+    };
+    let words = |row: &TableRow| format!("`{}`", program.origin(row.origin).words);
+    let mut told = Vec::new();
+    for row in &published.rows {
+        match row_of(ours, &row.keys) {
+            Some(own) if same_cells(ours, own, published, row) => {}
+            Some(own) => told.push(words(own)),
+            None => told.push(format!("no row {}", words(row))),
+        }
+    }
+    let more = ours.rows.iter().filter(|own| row_of(published, &own.keys).is_none());
+    told.extend(more.map(|own| format!("{} is not published", words(own))));
+    told
+}
+
+fn row_of<'t>(table: &'t Table, keys: &[RowKey]) -> Option<&'t TableRow> {
+    table.rows.iter().find(|row| row.keys == keys)
+}
+
+/// Whether each published column has the value that the book's column of that heading has.
+fn same_cells(ours: &Table, own: &TableRow, published: &Table, row: &TableRow) -> bool {
+    published.columns.iter().zip(&row.cells).all(|(column, cell)| {
+        let at = ours.columns.iter().position(|known| known == column);
+        at.and_then(|at| own.cells.get(at)) == Some(cell)
+    })
 }
 
 impl Check<'_> {
@@ -352,6 +393,15 @@ impl Check<'_> {
 
     /// What came out, in words.
     fn told(&self, program: &Program, facts: &Installation, got: &Got) -> String {
+        if let Asked::Table(ours, published) = &self.asked {
+            let strays = strays(program, *ours, *published);
+            let few = strays.iter().take(4).cloned().collect::<Vec<_>>().join("; ");
+            return match strays.len() {
+                0 => "the same".to_string(),
+                1..=4 => few,
+                more => format!("{few}; and {} more", more - 4),
+            };
+        }
         let mut text = got.said.words().to_string();
         let by: BTreeSet<String> = self
             .known_by(program, facts, got)

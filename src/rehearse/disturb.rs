@@ -79,6 +79,14 @@ enum Mend {
 }
 
 impl Disturbance {
+    /// The tables whose rows it bends.
+    pub(super) fn tables(&self) -> impl Iterator<Item = TableId> {
+        self.bends.iter().filter_map(|bend| match bend {
+            Bend::Cell(table, ..) | Bend::Row(table, _) => Some(*table),
+            Bend::Test(..) | Bend::Expr(..) | Bend::Relief(..) | Bend::Asks(..) | Bend::Applies(..) => None,
+        })
+    }
+
     /// Bends the program, asks, and mends it again.
     pub(super) fn during<T>(&self, program: &mut Program, ask: impl FnOnce(&Program) -> T) -> T {
         let mut mends: Vec<Mend> = self.bends.iter().filter_map(|bend| bend.apply(program)).collect();
@@ -169,8 +177,16 @@ impl Mend {
 }
 
 /// Every way to disturb a program, in the order of the text. Copies of conditions are added behind the program's own.
-pub(super) fn all(program: &mut Program, extent: Extent, asked: &BTreeSet<KindId>) -> Vec<Disturbance> {
-    let reach = Reach::of(program, asked);
+pub(super) fn all(
+    program: &mut Program,
+    extent: Extent,
+    asked: &BTreeSet<KindId>,
+    tables: &BTreeSet<TableId>,
+) -> Vec<Disturbance> {
+    let mut reach = Reach::of(program, asked);
+    for table in tables {
+        reach.tables.entry(*table).or_default();
+    }
     let mut maker = Maker {
         extent,
         found: BTreeMap::new(),
@@ -807,7 +823,7 @@ mod tests {
     #[test]
     fn bends_reach_what_they_say_and_are_mended() {
         let (mut program, installations) = opened();
-        let disturbances = all(&mut program, Extent::All, &BTreeSet::new());
+        let disturbances = all(&mut program, Extent::All, &BTreeSet::new(), &BTreeSet::new());
         assert!(disturbances.len() > 500);
         let before = outcomes(&program, &installations);
         let mut reached = 0;

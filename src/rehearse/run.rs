@@ -16,10 +16,10 @@ use crate::eval::{By, Choices, Verdict};
 use crate::facts;
 use crate::facts::installation::Installation;
 use crate::format;
-use crate::ir::program::{DutyId, KindId, Program};
+use crate::ir::program::{DutyId, KindId, Program, TableId};
 use crate::syntax::ast::{
-    Address, Answer, Example, Expect, ExpectKind, FactValue, FactsFile, Name, Rulebook, Said, Target, Whereabouts,
-    YearSpan,
+    Address, Answer, Example, Expect, ExpectKind, FactValue, FactsFile, Name, PublishedTable, Rulebook, Said, Target,
+    Whereabouts, YearSpan,
 };
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -110,8 +110,15 @@ impl<'a> Run<'_, 'a> {
     fn open_books(&mut self) {
         let mut keys: BTreeSet<BookKey> = BTreeSet::new();
         let mut claims: BTreeMap<BookKey, Vec<(usize, &Placed<crate::syntax::ast::Claim>)>> = BTreeMap::new();
+        let mut tables: BTreeMap<BookKey, Vec<&PublishedTable>> = BTreeMap::new();
         for example in &self.shelf.examples {
-            keys.extend(self.books_of(example));
+            let books = self.books_of(example);
+            for expect in &example.item.expects {
+                if let ExpectKind::Table(table) = &expect.kind {
+                    books.iter().for_each(|key| tables.entry(key.clone()).or_default().push(table));
+                }
+            }
+            keys.extend(books);
         }
         for (at, claim) in self.shelf.claims.iter().enumerate() {
             let under = claim.item.under.as_ref();
@@ -123,8 +130,12 @@ impl<'a> Run<'_, 'a> {
         keys.extend(claims.keys().cloned());
         for key in keys {
             if self.wanted(&key)
-                && let Some(book) =
-                    self.library.open(&key, claims.get(&key).map_or(&[], Vec::as_slice), &mut self.found)
+                && let Some(book) = self.library.open(
+                    &key,
+                    claims.get(&key).map_or(&[], Vec::as_slice),
+                    tables.get(&key).map_or(&[], Vec::as_slice),
+                    &mut self.found,
+                )
             {
                 self.opened.insert(key, self.books.len());
                 self.books.push(book);
@@ -166,6 +177,10 @@ impl<'a> Run<'_, 'a> {
         let mut spoken: BTreeSet<DutyId> = BTreeSet::new();
         let mut rests = Vec::new();
         for expect in &example.item.expects {
+            if let ExpectKind::Table(table) = &expect.kind {
+                self.table(at, file, book, table);
+                continue;
+            }
             match &expect.target {
                 Some(Target::EverythingElse(within)) => rests.push((expect, within)),
                 Some(Target::At(rule, of)) => {
@@ -221,6 +236,18 @@ impl<'a> Run<'_, 'a> {
         }
     }
 
+    /// A table of the book beside the same as published.
+    fn table(&mut self, at: usize, file: &FactsFile, book: usize, table: &'a PublishedTable) {
+        let Some(installation) = self.installed(at, file, book, &Vec::new()) else { return };
+        let Some(asked) = self.books.get(book).and_then(|b| b.published.get(&table.span)) else { return };
+        let (asked, words) = (asked.clone(), format!("table {}", table.address.text));
+        let (choices, answer) = match self.books.get(book) {
+            Some(opened) => (Choices::none(&opened.program), &table.answer),
+            None => return,
+        };
+        self.checks.push(Check { book, installation, asked, choices, answer, example: at, words, rest: false });
+    }
+
     fn rest(
         &mut self,
         at: usize,
@@ -256,6 +283,7 @@ impl<'a> Run<'_, 'a> {
                 let speaks = self.speaking(book, &spans);
                 arms.extend(all.iter().zip(speaks).filter(|(_, s)| *s).map(|((_, answer), _)| (Vec::new(), answer)));
             }
+            ExpectKind::Table(_) => {}
             ExpectKind::Varied(place, all) => {
                 arms.extend(all.iter().map(|(value, span, answer)| (vec![(place, value, *span)], answer)));
             }
@@ -393,12 +421,21 @@ impl<'a> Run<'_, 'a> {
                         let kind = book.program.kinds.get(kind.index());
                         kind.map(|kind| self.place(book.program.origin(kind.origin).span))
                     }
+                    Asked::Table(table, _) => {
+                        let table = book.program.tables.get(table.index());
+                        table.map(|table| self.place(book.program.origin(table.origin).span))
+                    }
                     Asked::Duties(_) | Asked::Nothing => None,
                 };
                 result.failures.push(Failure {
                     under: book.key.words(),
                     asked: check.words.clone(),
-                    expected: self.sources.slice(check.answer.span).to_string(),
+                    expected: match &check.asked {
+                        Asked::Table(..) => "as published".to_string(),
+                        Asked::Duties(_) | Asked::Standing(..) | Asked::Nothing => {
+                            self.sources.slice(check.answer.span).to_string()
+                        }
+                    },
                     got,
                     place: self.place(check.answer.span),
                     rule,
@@ -568,7 +605,7 @@ impl<'a> Run<'_, 'a> {
             let Some(book) = self.books.get(at) else { continue };
             let name = book.key.words();
             let mut program = book.program.clone();
-            let all = disturb::all(&mut program, extent, &watch.kinds);
+            let all = disturb::all(&mut program, extent, &watch.kinds, &watch.tables.keys().copied().collect());
             let (mut tried, mut noticed) = (0, 0);
             for disturbance in &all {
                 let file = self.sources.get(disturbance.span.source).map_or("", |s| s.name.as_str());
@@ -607,6 +644,9 @@ impl<'a> Run<'_, 'a> {
         for kind in &disturbance.kinds {
             asked.extend(watch.standings.get(kind).into_iter().flatten());
         }
+        for table in disturbance.tables() {
+            asked.extend(watch.tables.get(&table).into_iter().flatten());
+        }
         let sharp = asked.iter().filter_map(|at| self.checks.get(*at));
         let blunt = watch.rests.iter().filter_map(|at| self.checks.get(*at));
         disturbance.during(program, |program| {
@@ -634,6 +674,7 @@ struct Bent {
 struct Watch {
     duties: BTreeMap<DutyId, Vec<usize>>,
     standings: BTreeMap<KindId, Vec<usize>>,
+    tables: BTreeMap<TableId, Vec<usize>>,
     kinds: BTreeSet<KindId>,
     rests: Vec<usize>,
 }
@@ -649,6 +690,7 @@ impl Watch {
             }
             match &check.asked {
                 Asked::Nothing => {}
+                Asked::Table(table, _) => watch.tables.entry(*table).or_default().push(at),
                 Asked::Duties(_) if check.rest => watch.rests.push(at),
                 Asked::Duties(all) => {
                     for (duty, _, _) in all {

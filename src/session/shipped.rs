@@ -46,6 +46,12 @@ pub const EXAMPLES: &[(&str, &str)] = &[
     ("nec/claims.rulebook", include_str!("../../rulebooks/nec/claims.rulebook")),
     ("nec/examples/beds.rulebook", include_str!("../../rulebooks/nec/examples/beds.rulebook")),
     ("nec/examples/cables.rulebook", include_str!("../../rulebooks/nec/examples/cables.rulebook")),
+    ("nec/examples/dwellings.rulebook", include_str!("../../rulebooks/nec/examples/dwellings.rulebook")),
     ("nec/examples/grounding.rulebook", include_str!("../../rulebooks/nec/examples/grounding.rulebook")),
     ("nec/examples/paths.rulebook", include_str!("../../rulebooks/nec/examples/paths.rulebook")),
+    ("nec/examples/protection.rulebook", include_str!("../../rulebooks/nec/examples/protection.rulebook")),
+    ("nec/examples/runs.rulebook", include_str!("../../rulebooks/nec/examples/runs.rulebook")),
+    ("nec/examples/spaces.rulebook", include_str!("../../rulebooks/nec/examples/spaces.rulebook")),
+    ("nec/examples/tables.rulebook", include_str!("../../rulebooks/nec/examples/tables.rulebook")),
+    ("osha/examples/workplaces.rulebook", include_str!("../../rulebooks/osha/examples/workplaces.rulebook")),
 ];

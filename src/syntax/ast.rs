@@ -3,7 +3,7 @@
 
 pub use super::beside::{
     Answer, AnswerBy, Beside, Claim, ClaimAnswer, ClaimVerb, Example, Expect, ExpectKind, Fixture, Given, GridRow,
-    Said, Survives, Target, Under, Whereabouts, YearSpan,
+    PublishedTable, Said, Survives, Target, Under, Whereabouts, YearSpan,
 };
 pub use super::jurisdiction::*;
 use crate::base::source::Span;

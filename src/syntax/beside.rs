@@ -1,7 +1,7 @@
 //! The tree of what stands beside the rules and belongs to no edition: examples, the fixtures they share, claims, and
 //! lists of places that examples leave alone. Re-exported by [`super::ast`].
 
-use super::ast::{Address, Clauses, FactItem, FactValue, Mark, Name};
+use super::ast::{Address, CellKey, Clauses, FactItem, FactValue, Mark, Name, TableRow};
 use crate::base::source::Span;
 use compact_str::CompactString;
 
@@ -152,6 +152,25 @@ pub enum ExpectKind {
         /// The rows.
         rows: Vec<GridRow>,
     },
+    /// Rows of a table as published, to be held against the table of the book.
+    Table(Box<PublishedTable>),
+}
+
+/// A table as somebody else printed it.
+#[derive(Debug, Clone)]
+pub struct PublishedTable {
+    /// Its number.
+    pub address: Address,
+    /// The unit of bare numbers, if it is not that of the book's table.
+    pub unit: Option<Name>,
+    /// Column keys; none: those of the book's table.
+    pub columns: Vec<(CellKey, Span)>,
+    /// Rows; the book's table has these and no others.
+    pub rows: Vec<TableRow>,
+    /// What is expected: that the two are the same (`met`).
+    pub answer: Answer,
+    /// Place of the whole.
+    pub span: Span,
 }
 
 /// A row of a grid.

@@ -198,7 +198,12 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::beside | Rule::fixture | Rule::example | Rule::claim | Rule::survives | Rule::under => return None,
         Rule::under_with | Rule::example_line | Rule::given | Rule::as_in | Rule::but | Rule::without => return None,
         Rule::of_member | Rule::loose_values | Rule::expect | Rule::expect_plain | Rule::expect_varied => return None,
-        Rule::expect_grid | Rule::everything_else | Rule::said_by | Rule::by_exception | Rule::said_as => return None,
+        Rule::expect_table
+        | Rule::expect_grid
+        | Rule::everything_else
+        | Rule::said_by
+        | Rule::by_exception
+        | Rule::said_as => return None,
         Rule::needs | Rule::unchanged | Rule::cell_end | Rule::claim_line | Rule::claim_only => return None,
         Rule::claim_expect | Rule::survivor | Rule::survivor_place => return None,
     })

@@ -128,6 +128,7 @@ impl Reader {
             target = Some(self.target(first)?);
         }
         let kind = match rule {
+            Rule::expect_table => ExpectKind::Table(Box::new(self.published(&mut parts, span)?)),
             Rule::expect_plain => ExpectKind::Plain(parts.filter_map(|p| self.arm(p)).collect()),
             Rule::expect_varied => {
                 let place = self.whereabouts(parts.next()?)?;
@@ -144,6 +145,27 @@ impl Reader {
             _ => self.grid(parts)?,
         };
         Some(Expect { target, kind, marks, span })
+    }
+
+    /// A table as published: its number, a unit, headings, rows.
+    fn published<'t>(&mut self, parts: &mut impl Iterator<Item = P<'t>>, span: Span) -> Option<PublishedTable> {
+        let address = self.address(&parts.next()?);
+        let answer = Answer { said: Said::Met, by: None, reading: None, needs: Vec::new(), span };
+        let mut table = PublishedTable { address, unit: None, columns: Vec::new(), rows: Vec::new(), answer, span };
+        for part in parts {
+            match part.as_rule() {
+                Rule::unit => table.unit = Some(self.name(&part)),
+                Rule::header_row => {
+                    for cell in part.into_inner() {
+                        let span = self.span(&cell);
+                        table.columns.extend(self.cell_key(cell).map(|key| (key, span)));
+                    }
+                }
+                Rule::table_row => table.rows.extend(self.table_row(part)),
+                _ => self.bad(part, Context::Rows),
+            }
+        }
+        Some(table)
     }
 
     fn target(&mut self, pair: P) -> Option<Target> {
