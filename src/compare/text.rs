@@ -332,6 +332,7 @@ fn counted(rules: &Classified) -> String {
         })
         .collect();
     match rules.changes.is_empty() {
+        true if parts.is_empty() => "nothing".to_string(),
         true => format!("nothing; {}", parts.join(", ")),
         false => parts.join(", "),
     }
