@@ -482,6 +482,9 @@ fn signed(text: &str, fate: Fate, style: Style) -> String {
 pub fn markdown(comparison: &Comparison) -> String {
     let cell = |text: &str| text.replace('|', "\\|");
     let mut text = format!("# {}\n", comparison.books.join(" / "));
+    if !comparison.only.is_empty() {
+        text.push_str(&format!("\nOnly {} is told here.\n", comparison.only.join(", ")));
+    }
     for state in &comparison.amendments {
         text.push_str(&format!("\n- {} in {}: *{}*; {}\n", state.name, state.book, state.class.as_str(), state.note));
     }
