@@ -4,6 +4,7 @@
 //! draws it for a terminal or a pipe; [`several`] joins what several books say. Markdown, HTML and SARIF are not here yet.
 
 mod build;
+mod runs;
 mod selection;
 mod several;
 mod text;

@@ -3,6 +3,7 @@
 //! What must be acted on comes first; requirements with one verdict and the same reasons share an entry. Lines fill the
 //! width given. Nothing here looks at the environment.
 
+use super::runs::runs;
 use super::view::{Inspection, Missing, Overall, Reason, Relied, Verdict};
 use crate::diag::{Charset, Colour, Look};
 
@@ -169,7 +170,7 @@ impl Page<'_> {
         sections.retain(|s| !all.iter().any(|v| v.section == **s && v.verdict != "not applicable"));
         sections.dedup();
         let elsewhere = if sections.is_empty() { "nothing else" } else { "" };
-        self.fill(&format!("{}{elsewhere} (--full says why)", sections.join(", ")), "  ", "  ");
+        self.fill(&format!("{}{elsewhere} (--full says why)", runs(&sections).join(", ")), "  ", "  ");
     }
 
     fn entries(&mut self, verdicts: &[&Verdict], depth: Depth) {
