@@ -21,18 +21,19 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("compare", &["base", "diag", "ir", "edition", "report"]),
     ("rehearse", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval"]),
     ("carry", &["base", "diag", "syntax", "format", "edition", "compare", "report"]),
+    ("review", &["base", "diag", "syntax", "edition", "sema", "ir"]),
     (
         "session",
         &[
             "base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "govern",
-            "compare", "carry", "rehearse",
+            "compare", "carry", "rehearse", "review",
         ],
     ),
     (
         "trial",
         &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "compare", "session"],
     ),
-    ("cli", &["diag", "facts", "report", "compare", "carry", "govern", "rehearse", "session", "trial"]),
+    ("cli", &["diag", "facts", "report", "compare", "carry", "govern", "rehearse", "review", "session", "trial"]),
 ];
 
 /// Words that only these modules may contain.

@@ -67,6 +67,10 @@ pub(super) enum Command {
     ///
     /// Exit status: 0 everything came out as written; 1 something came out otherwise; 2 the work could not be done.
     Rehearse(RehearseArguments),
+    /// Look through rulebooks for what can be run, and probably does not say what was meant.
+    ///
+    /// Exit status: 0 nothing found; 1 something found; 2 the work could not be done.
+    Review(ReviewArguments),
     /// List the editions that can be inspected under.
     Editions(EditionsArguments),
     /// Print the completions of a shell for this program.
@@ -269,6 +273,21 @@ pub(super) struct RehearseArguments {
     /// Print JUnit XML instead of text.
     #[arg(long)]
     pub(super) junit: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ReviewArguments {
+    /// More rulebooks (.rulebook), such as amendments, their examples among them.
+    #[arg(value_name = "FILES")]
+    pub(super) files: Vec<PathBuf>,
+    /// Only this book, such as "nec 2017" or 2017; may be given several times. Every edition and amendment if not given.
+    #[arg(long, value_name = "EDITION")]
+    pub(super) under: Vec<String>,
+    #[command(flatten)]
+    pub(super) rules: Rules,
+    /// Print JSON instead of text.
+    #[arg(long)]
+    pub(super) json: bool,
 }
 
 #[derive(Debug, Args)]

@@ -21,6 +21,7 @@ pub use crate::ir::program::Program;
 use crate::ir::schema::{Schema, ThingId};
 use crate::rehearse::{self, Rehearsal, Wish};
 use crate::report::Worksheets;
+use crate::review::Review;
 use crate::sema::{self, Book, Figured};
 pub use crate::syntax::ast::FactsFile;
 use crate::syntax::ast::{
@@ -103,6 +104,12 @@ impl Session {
     /// `under` keeps to the books named, all if empty.
     pub fn rehearse(&self, files: &[(String, FactsFile)], under: &[String], wish: Wish) -> (Rehearsal, Diagnostics) {
         rehearse::rehearse(&self.sources, &self.trees(), files, under, wish)
+    }
+
+    /// Looks for what can be run and probably does not say what was meant, in the books named in `under`, in all if it is
+    /// empty. Books that cannot be opened are told of, and nothing is found then.
+    pub fn review(&self, under: &[String]) -> (Review, Diagnostics) {
+        crate::review::review(&self.sources, &self.trees(), under)
     }
 
     /// All texts read so far.
