@@ -19,6 +19,7 @@ pub(super) fn review(program: &Program, sources: &Sources, findings: &mut Findin
         findings,
         reason: Reason::new(program),
         walked: BTreeSet::new(),
+        told: BTreeSet::new(),
         excuses: BTreeMap::new(),
     };
     for kind in &program.kinds {
@@ -79,6 +80,8 @@ struct Walk<'w, 'p> {
     reason: Reason<'p>,
     /// Conditions looked at, by the places of their parts: scopes are lowered once for each duty in them.
     walked: BTreeSet<Vec<Span>>,
+    /// Those of which something was found.
+    told: BTreeSet<Vec<Span>>,
     excuses: BTreeMap<Span, Excuse>,
 }
 
@@ -120,16 +123,22 @@ impl<'p> Walk<'_, 'p> {
         }
         let fails: Vec<Wanted> = applies.iter().cloned().chain([self.reason.fails(&scene, duty.asks)]).collect();
         let violable = self.reason.possible(&fails);
-        if !violable {
+        let around = if alone { applies.as_slice() } else { &[] };
+        let asked = vec![self.span(duty.asks), self.main_span(duty)];
+        let before = self.findings.len();
+        if self.walked.insert(asked.clone()) {
+            self.part(duty.asks, &scene, around, Stands::Demanded);
+            if self.findings.len() > before {
+                self.told.insert(asked.clone());
+            }
+        }
+        // What is told of a part is the reason, and is not told again of the whole.
+        if !violable && !self.told.contains(&asked) {
             let origin = self.program.origin(duty.origin);
             let diagnostic = Diagnostic::warning(Code::AlwaysHolds, format!("nothing can violate {}", duty.address))
                 .at(origin.span, "holds wherever it applies")
                 .help("compare what it asks with the `when` around it: one of them says more than was meant, or less");
             self.say(diagnostic);
-        }
-        let around = if alone { applies.as_slice() } else { &[] };
-        if self.walked.insert(vec![self.span(duty.asks), self.main_span(duty)]) {
-            self.part(duty.asks, &scene, around, Stands::Demanded);
         }
         self.exceptions(duty, &scene, &applies, violable.then_some(fails.as_slice()));
     }

@@ -27,6 +27,11 @@ impl Findings {
         }
     }
 
+    /// How many there are.
+    pub(super) fn len(&self) -> usize {
+        self.all.len()
+    }
+
     /// All of them by code, then by place. Of what stands over several lines the first is shown.
     pub(super) fn done(self, sources: &Sources) -> Vec<Found> {
         let mut all: Vec<Found> = self.all.into_values().collect();
