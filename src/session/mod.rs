@@ -22,6 +22,7 @@ pub use crate::ir::program::Program;
 use crate::ir::schema::{Schema, ThingId};
 use crate::rehearse::{self, Rehearsal, Wish};
 use crate::report::Worksheets;
+use crate::review::Review;
 use crate::sema::{self, Book, Figured};
 pub use crate::syntax::ast::FactsFile;
 use crate::syntax::ast::{
@@ -29,6 +30,7 @@ use crate::syntax::ast::{
     Rulebook,
 };
 use crate::syntax::{self};
+use crate::tidy;
 
 /// Loaded rulebooks and the texts of everything read so far.
 #[derive(Debug, Clone, Default)]
@@ -111,6 +113,23 @@ impl Session {
     /// `under` keeps to the books named, all if empty.
     pub fn rehearse(&self, files: &[(String, FactsFile)], under: &[String], wish: Wish) -> (Rehearsal, Diagnostics) {
         rehearse::rehearse(&self.sources, &self.trees(), files, under, wish)
+    }
+
+    /// The text as it should stand, whatever it is called; nothing, beside the mistakes, if it does not read or cannot be laid
+    /// out safely. It is kept for showing only and adds no rule. Without a kind, the text itself tells.
+    pub fn tidy(&mut self, name: &str, bytes: Vec<u8>, kind: Option<tidy::Kind>) -> (Option<String>, Diagnostics) {
+        let id = match self.keep(name, bytes) {
+            Ok(id) => id,
+            Err(diagnostic) => return (None, Diagnostics::from_iter([diagnostic])),
+        };
+        let text = self.sources.get(id).map_or("", |source| source.text.as_str());
+        kind.unwrap_or_else(|| tidy::Kind::of_text(text)).tidy(id, text)
+    }
+
+    /// Looks for what can be run and probably does not say what was meant, in the books named in `under`, in all if it is
+    /// empty. Books that cannot be opened are told of, and nothing is found then.
+    pub fn review(&self, under: &[String]) -> (Review, Diagnostics) {
+        crate::review::review(&self.sources, &self.trees(), under)
     }
 
     /// All texts read so far.
