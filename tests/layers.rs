@@ -30,7 +30,7 @@ const LAYERS: &[(&str, &[&str])] = &[
     ),
     (
         "trial",
-        &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "compare", "session"],
+        &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "compare", "govern", "session"],
     ),
     ("cli", &["diag", "facts", "report", "compare", "carry", "govern", "rehearse", "session", "trial"]),
 ];
