@@ -551,7 +551,10 @@ fn a_saved_example_runs_and_comes_out_as_it_stood() {
     assert!(rehearsal.as_expected, "{plain}");
     assert!(plain.contains("expect 1.1 of R1 of C1: not met"), "{plain}");
     // A change on trial goes with it, and is noticed.
-    all(&mut one, &["in 1.1: height was at least 4 ft, now at least 3 ft", "in 1.1: height was at least 3 ft, now at least 2 ft"]);
+    all(
+        &mut one,
+        &["in 1.1: height was at least 4 ft, now at least 3 ft", "in 1.1: height was at least 3 ft, now at least 2 ft"],
+    );
     all(&mut one, &["amendment late to demo 2017 { waive 1.2(1) }"]);
     let tried = saved(&mut one, "save example \"Late dusk\" to x.rulebook");
     assert!(tried.contains("with late-dusk-1, late-dusk-2, late {"), "{tried}");

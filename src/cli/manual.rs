@@ -14,7 +14,7 @@ const STATUSES: &[(&str, &str)] = &[
     ("0", "all that applies is met; the command did what it was asked"),
     (
         "1",
-        "something is not met; for compare: an outcome differs; for rehearse: something came out otherwise than written",
+        "something is not met; for compare: an outcome differs; for rehearse: something came out otherwise than written; for tidy --check: a file is not tidy",
     ),
     (
         "2",

@@ -4,14 +4,18 @@
 //! draws it for a terminal or a pipe; [`several`] joins what several books say. Markdown, HTML and SARIF are not here yet.
 
 mod build;
+mod only;
+mod runs;
 mod selection;
 mod several;
 mod text;
 pub mod view;
 mod worksheet;
 
+pub(crate) use build::beyond;
 pub use build::{inspection, requirement};
-pub use selection::{governed, selection, selection_entries};
+pub use only::{Only, narrowed};
+pub use selection::{governed, selection, selection_entries, selections};
 pub use several::{Judged, agreed, together};
 pub use text::{Depth, entries, text};
 pub use view::{Inspection, Overall, Verdict};

@@ -88,8 +88,8 @@ impl Session {
         if diagnostics.has_errors() {
             return (None, diagnostics);
         }
-        let stated = govern::place_stated(files);
-        let (place, at) = match (&asked.place, &stated) {
+        let place_stated = govern::place_stated(files);
+        let (place, at) = match (&asked.place, &place_stated) {
             (Some(place), Some(stated)) if *place != stated.text => {
                 let title = format!("the facts state {}, but {place} is asked for", stated.text);
                 let diagnostic = Diagnostic::warning(Code::NoSuchPlace, title)
@@ -137,7 +137,13 @@ impl Session {
         };
         let wanted = Wanted { place: &place, family: &family, schema };
         let (selection, more) = govern::select(&places, &wanted, &known);
-        diagnostics.extend(more);
+        // A date that no adoption covers is shown where the facts state it.
+        let typed = |span: &Span| self.sources.get(span.source).is_none_or(|source| source.name != "--date");
+        let date = places.clock_of(&place).and_then(|clock| stated(files, &clock)).filter(typed);
+        diagnostics.extend(more.into_iter().map(|diagnostic| match date {
+            Some(date) if diagnostic.code == Code::OutsideAdoptions => diagnostic.at(date, "stated here"),
+            _ => diagnostic,
+        }));
         ((!diagnostics.has_errors()).then_some(selection), diagnostics)
     }
 
@@ -211,7 +217,7 @@ impl Session {
     /// Selects by the windows of the amendments of a named book, such as `nec 2020 with harbor-2021`; none if none of them
     /// has a window, or an error is among the diagnostics.
     pub fn govern_named(&self, under: &str, files: &[FactsFile]) -> (Option<Selection>, Diagnostics) {
-        let name = BookName::parse(under);
+        let name = BookName::parse(under, &self.trees());
         if name.with.is_empty() {
             return (None, Diagnostics::new());
         }

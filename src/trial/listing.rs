@@ -12,8 +12,21 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 /// What can be listed whole.
-pub(super) const TOPICS: &[&str] =
-    &["things", "choices", "editions", "amendments", "sections", "tables", "kinds", "amounts", "series", "places", "readings", "units", "jobs"];
+pub(super) const TOPICS: &[&str] = &[
+    "things",
+    "choices",
+    "editions",
+    "amendments",
+    "sections",
+    "tables",
+    "kinds",
+    "amounts",
+    "series",
+    "places",
+    "readings",
+    "units",
+    "jobs",
+];
 
 impl Trial {
     /// `list [TOPIC or NAME]`

@@ -3,7 +3,7 @@
 use super::state::Opened;
 use crate::base::printed::printed_order;
 use crate::eval::{self, Lean, Verdict};
-use crate::facts::installation::{Installation, ObjectId, Standing};
+use crate::facts::installation::{Installation, ObjectId};
 use crate::ir::program::DutyId;
 
 /// One requirement on one subject.
@@ -25,10 +25,7 @@ pub(super) fn rows(opened: &Opened, installation: &Installation) -> Vec<Row> {
     let program = &opened.program;
     let mut rows: Vec<Row> = Vec::new();
     let mut numbered: std::collections::BTreeMap<(String, String), usize> = std::collections::BTreeMap::new();
-    for finding in eval::inspect(program, installation, &opened.choices) {
-        if finding.standing != Standing::Stated {
-            continue;
-        }
+    for finding in eval::inspect_stated(program, installation, &opened.choices) {
         let Some(duty) = program.duties.get(finding.duty.index()) else { continue };
         let subject = installation.full_name(&program.schema, finding.subject);
         let first = opened.first.get(finding.duty.index()).cloned().unwrap_or_default();

@@ -45,7 +45,8 @@ pub(super) fn read(names: Names, source: SourceId, line: &str) -> Result<Stated,
     let end = ends_name(line).unwrap_or(line.len());
     // `feeder F1 { }` where there is no such thing.
     let head = line.get(..end).unwrap_or("");
-    if kind.is_none() && first != PROJECT && head.split_whitespace().count() == 2 && !line.starts_with("and maybe more") {
+    if kind.is_none() && first != PROJECT && head.split_whitespace().count() == 2 && !line.starts_with("and maybe more")
+    {
         let unknown = Diagnostic::error(Code::FactUnknownThing, format!("there is no thing `{first}`"))
             .at(Span::new(source, 0, first.len()), "the rulebook does not declare it");
         if let Some(field) = head.split_whitespace().nth(1)
