@@ -32,7 +32,10 @@ const LAYERS: &[(&str, &[&str])] = &[
     ),
     (
         "trial",
-        &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "compare", "session"],
+        &[
+            "base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "compare",
+            "govern", "session",
+        ],
     ),
     (
         "cli",
