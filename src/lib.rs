@@ -18,4 +18,5 @@ pub mod report;
 pub mod sema;
 pub mod session;
 pub mod syntax;
+pub mod tidy;
 pub mod trial;

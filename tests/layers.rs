@@ -21,18 +21,19 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("compare", &["base", "diag", "ir", "edition", "report"]),
     ("rehearse", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval"]),
     ("carry", &["base", "diag", "syntax", "format", "edition", "compare", "report"]),
+    ("tidy", &["base", "diag", "syntax"]),
     (
         "session",
         &[
             "base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "govern",
-            "compare", "carry", "rehearse",
+            "compare", "carry", "rehearse", "tidy",
         ],
     ),
     (
         "trial",
         &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "compare", "session"],
     ),
-    ("cli", &["diag", "facts", "report", "compare", "carry", "govern", "rehearse", "session", "trial"]),
+    ("cli", &["diag", "facts", "report", "compare", "carry", "govern", "rehearse", "tidy", "session", "trial"]),
 ];
 
 /// Words that only these modules may contain.
@@ -40,7 +41,7 @@ const ALONE: &[(&str, &[&str])] = &[
     ("pest", &["syntax"]),
     ("miette", &["diag"]),
     ("quick_xml", &["rehearse"]),
-    ("similar", &["compare"]),
+    ("similar", &["compare", "cli"]),
     ("clap", &["cli"]),
     ("terminal_size", &["cli"]),
     ("rustyline", &["cli"]),
