@@ -75,13 +75,18 @@ fn within(outer: &str, inner: &str) -> bool {
 /// `210.8` of `210.8(A)(1)`; tables of chapter 9 have bare numbers.
 fn section(address: &str) -> String {
     let number = address.split('(').next().unwrap();
-    if number.contains('.') { number.to_string() } else { format!("Chapter 9, table {number}") }
+    match number {
+        "100" => "Article 100".to_string(),
+        _ if number.contains('.') => number.to_string(),
+        _ => format!("Chapter 9, table {number}"),
+    }
 }
 
 /// By article and number, not by letters.
 fn order(section: &str) -> (u32, u32, String) {
     // Chapter 9 stands behind the articles.
-    let (article, number) = section.split_once('.').unwrap_or(("2000", section.rsplit(' ').next().unwrap()));
+    let last = section.rsplit(' ').next().unwrap();
+    let (article, number) = section.split_once('.').unwrap_or(if last == "100" { (last, "0") } else { ("2000", last) });
     (article.parse().unwrap_or(0), number.parse().unwrap_or(0), section.to_string())
 }
 

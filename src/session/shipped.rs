@@ -16,6 +16,7 @@ pub const RULEBOOKS: &[(&str, &str)] = &[
     ("nec/2014-406-receptacles.rulebook", include_str!("../../rulebooks/nec/2014-406-receptacles.rulebook")),
     ("nec/2014-517-beds.rulebook", include_str!("../../rulebooks/nec/2014-517-beds.rulebook")),
     ("nec/2014-517.rulebook", include_str!("../../rulebooks/nec/2014-517.rulebook")),
+    ("nec/2014-517-spaces.rulebook", include_str!("../../rulebooks/nec/2014-517-spaces.rulebook")),
     ("nec/2014-517-wet.rulebook", include_str!("../../rulebooks/nec/2014-517-wet.rulebook")),
     ("nec/2014-calc-tables.rulebook", include_str!("../../rulebooks/nec/2014-calc-tables.rulebook")),
     ("nec/2014-calc.rulebook", include_str!("../../rulebooks/nec/2014-calc.rulebook")),
