@@ -274,7 +274,7 @@ fn a_paragraph_without_a_source_or_an_example() {
         format!(
             "terms for demo\nthing outlet {{ wet : yes-no }}\nedition demo 2017\n\
              section 1 {{ governs outlet\n requires wet {mark}\n}}\nsection 2 {{ governs outlet\n prohibits dry {mark}\n}}\n\
-             kind dry of outlet {{ not wet }}\n{example}"
+             kind dry of outlet {{ not wet }}\nsection 3 {{ governs outlet\n notes \"marked\"  memory\n}}\n{example}"
         )
     };
     let codes = |text: &str| {
@@ -283,13 +283,15 @@ fn a_paragraph_without_a_source_or_an_example() {
     };
     assert_eq!(codes(&rules("", "")), [Code::NoSource, Code::NoSource, Code::NoExample]);
     assert_eq!(codes(&rules("memory", "")), [Code::NoExample]);
+    // Where nothing at all has a mark it is said once.
+    assert_eq!(codes(&rules("", "").replace("  memory", "")), [Code::NoSource, Code::NoExample]);
     let example = "example \"Dry\" {\n given outlet O { wet: no }\n expect 1 of O: not met\n expect everything else: not met\n}\n";
     assert_eq!(codes(&rules("memory", example)), [Code::NoExample]);
     assert_eq!(codes(&rules("memory", &example.replace("everything else", "2 of O"))), []);
     let settled = rules("memory", example).replace("prohibits dry", "intended F0403 \"drawn from 1\"\n prohibits dry");
     assert_eq!(codes(&settled), []);
     let unmarked = rules("", &example.replace("everything else", "2 of O"));
-    let settled = unmarked.replace("governs outlet\n", "governs outlet\n intended F0402 \"our own rule\"\n");
+    let settled = unmarked.replace("governs outlet\n ", "governs outlet\n intended F0402 \"our own rule\"\n");
     assert_eq!(codes(&settled), []);
 }
 

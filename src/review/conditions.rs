@@ -421,7 +421,9 @@ impl<'p> Walk<'_, 'p> {
                 self.always(*test, "adds nothing to the line beside it");
             }
             let mut known: Vec<Wanted> = if fits { around.to_vec() } else { Vec::new() };
-            known.extend(holds.iter().enumerate().filter(|(other, _)| *other != at).map(|(_, one)| one.clone()));
+            // A line stands for all that is below it, so only what stands before it is around it.
+            let around_it = |other: usize| if beside == Beside::Lines { other < at } else { other != at };
+            known.extend(holds.iter().enumerate().filter(|(other, _)| around_it(*other)).map(|(_, one)| one.clone()));
             self.part(*test, scene, &known, stands);
         }
     }
