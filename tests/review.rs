@@ -226,6 +226,8 @@ const QUIET: &[&str] = &[
      section 1(B) { governs outlet\n requires height at least 2 in\n}",
     "section 1 { governs outlet\n requires any of {\n (i) wet\n (ii) hand-worked\n (iii) height at least 1 ft\n }\n}",
     "section 1 { governs outlet\n requires any of {\n (1) wet\n (B) hand-worked\n }\n}",
+    "section 1 { governs outlet\n requires all of {\n (1) height at least 1 ft\n (2) depth at least 2 in\n }\n \
+     unless Ex. 2 to (1) when wet\n unless Ex. 1 to (2) when wet\n}",
     // A result that people want, and a limit that is named.
     "define twice of outlet, per 1.2 = 2 x height",
     "limit reach = 6 ft (1.8 m)\nsection 1 { governs outlet\n requires height at most reach\n}\nsection 2 { governs outlet\n requires depth at most 6 ft (1.8 m)\n}",
@@ -291,7 +293,9 @@ fn a_paragraph_without_a_source_or_an_example() {
     let settled = rules("memory", example).replace("prohibits dry", "intended F0403 \"drawn from 1\"\n prohibits dry");
     assert_eq!(codes(&settled), []);
     let unmarked = rules("", &example.replace("everything else", "2 of O"));
-    let settled = unmarked.replace("governs outlet\n ", "governs outlet\n intended F0402 \"our own rule\"\n");
+    let settled = unmarked
+        .replace("requires wet", "intended F0402 \"our own rule\"\n requires wet")
+        .replace("prohibits dry", "intended F0402 \"our own rule\"\n prohibits dry");
     assert_eq!(codes(&settled), []);
 }
 

@@ -189,7 +189,9 @@ impl<'p> Walk<'_, 'p> {
                     }
                 }
             }
-            self.excuse(at, &relief.label, possible, excuses, covered);
+            // What never holds by itself is told of where it is looked at.
+            let told = !possible && !self.reason.possible(&[self.reason.holds(scene, relief.case)]);
+            self.excuse(at, &relief.label, possible || told, excuses || told, covered);
             if self.walked.insert(vec![self.span(relief.case)]) {
                 self.part(relief.case, scene, &[], Stands::Asked);
             }
@@ -198,7 +200,8 @@ impl<'p> Walk<'_, 'p> {
         for (case, label, origin) in cases.chain(duty.waivers.iter().map(|w| (w.case, &w.label, w.origin))) {
             let at = self.program.origin(origin).span;
             let possible = self.reason.possible(&with(applies, &[self.reason.holds(scene, case)]));
-            self.excuse(at, label, possible, true, BTreeSet::new());
+            let told = !possible && !self.reason.possible(&[self.reason.holds(scene, case)]);
+            self.excuse(at, label, possible || told, true, BTreeSet::new());
             if self.walked.insert(vec![self.span(case)]) {
                 self.part(case, scene, &[], Stands::Asked);
             }
@@ -215,7 +218,7 @@ impl<'p> Walk<'_, 'p> {
         });
         known.applies |= applies;
         known.excuses |= excuses;
-        if excuses {
+        if applies && excuses {
             known.covered_by = Some(match &known.covered_by {
                 Some(before) => before.intersection(&covered).copied().collect(),
                 None => covered,

@@ -17,7 +17,16 @@ const HELP: &str =
 /// Whether nothing at all in a book has a mark: then that is said once.
 pub(super) fn none(book: &Book) -> bool {
     let told = book.composed.history.values().flatten().any(|event| !event.marks.is_empty());
-    !told && book.program.origins.iter().all(|origin| origin.marks.is_empty())
+    let written = book.composed.items.iter().any(|item| matches!(item, Item::Section(section) if said(&section.body)));
+    !told && !written && book.program.origins.iter().all(|origin| origin.marks.is_empty())
+}
+
+/// Whether some statement of a body has a mark.
+fn said(body: &Body) -> bool {
+    body.statements.iter().any(|statement| match &statement.kind {
+        StatementKind::Paragraph { body: Some(inner), .. } => said(inner),
+        _ => has(&statement.marks),
+    })
 }
 
 /// Tells that nothing in an edition has a mark.

@@ -113,7 +113,8 @@ pub fn review(sources: &Sources, trees: &[(SourceId, &Rulebook)], under: &[Strin
             numbers::review(book, &mut findings);
             duals::review(&book.program.edition, &items, sources, &mut findings);
             wording::review(book, &items, &mut findings);
-            match heads.get(&book.program.edition).filter(|_| marks::none(book)) {
+            let edition = book.program.edition.split(" with ").next().unwrap_or_default();
+            match heads.get(edition).filter(|_| marks::none(book)) {
                 Some(head) => marks::missing(&book.program.edition, *head, &mut findings),
                 None => marks::review(book, &items, sources, &mut findings),
             }
