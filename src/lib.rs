@@ -19,4 +19,5 @@ pub mod review;
 pub mod sema;
 pub mod session;
 pub mod syntax;
+pub mod tidy;
 pub mod trial;

@@ -203,7 +203,7 @@ fn failing_blocks_give_the_code_and_mended_blocks_nothing() {
 
 #[test]
 fn every_code_is_shown_failing_here_or_on_its_page() {
-    const BUILT_HERE: [Code; 7] = [
+    const BUILT_HERE: [Code; 8] = [
         Code::TooDeep,
         Code::FileTooLarge,
         Code::LineTooLong,
@@ -211,6 +211,7 @@ fn every_code_is_shown_failing_here_or_on_its_page() {
         Code::NoFacts,
         Code::NoRules,
         Code::TooMuchOpen,
+        Code::LayoutRefused,
     ];
     for code in Code::all() {
         let shown = blocks(code.page()).iter().any(|b| b.role == "fails");
@@ -270,6 +271,17 @@ fn too_much_open() {
     let asked = Asked { place: Some("harbor".to_string()), ..Asked::default() };
     found.extend(session.govern(&asked, &mut Vec::new()).1);
     assert_eq!(found.iter().map(|d| d.code).collect::<Vec<_>>(), [Code::TooMuchOpen]);
+}
+
+#[test]
+fn layout_refused() {
+    // As long as a line may be, and then a step further in.
+    let long = format!("notes \"{}\"", "x".repeat((64 << 10) - 8));
+    let text = format!("section 1.1 \"A\" {{\n{long}\n}}\n");
+    let mut session = Session::empty();
+    let (fresh, found) = session.tidy("built.rulebook", text.into_bytes(), None);
+    assert_eq!(fresh, None);
+    assert_eq!(found.iter().map(|d| d.code).collect::<Vec<_>>(), [Code::LayoutRefused]);
 }
 
 fn whereas(arguments: &[&str]) -> Output {

@@ -137,6 +137,7 @@ codes! {
     NoSuchSubject "E0907" "an expectation about a thing that is not given";
     NoBookToRun "E0908" "an example under an edition that is not loaded";
     ExpectsNothing "E0909" "an example that expects nothing";
+    LayoutRefused "E0910" "a text that cannot be laid out safely";
     UnknownWord "E1001" "a line that is no statement, no rule and no command";
     NotNamed "E1002" "a name that the installation does not have";
     SeveralMeant "E1003" "a name that several things have";

@@ -3,6 +3,7 @@
 //! What must be acted on comes first; requirements with one verdict and the same reasons share an entry. Lines fill the
 //! width given. Nothing here looks at the environment.
 
+use super::runs::runs;
 use super::view::{Inspection, Missing, Overall, Reason, Relied, Verdict};
 use crate::diag::{Charset, Colour, Look};
 
@@ -130,6 +131,9 @@ impl Page<'_> {
             self.text.push_str(&line);
             self.text.push('\n');
         }
+        if !inspection.only.is_empty() {
+            self.fill(&format!("Only {} is told here.", inspection.only.join(", ")), "", "  ");
+        }
         let counts = &inspection.counts;
         let said: Vec<String> = [
             (counts.not_met, "not met"),
@@ -169,7 +173,7 @@ impl Page<'_> {
         sections.retain(|s| !all.iter().any(|v| v.section == **s && v.verdict != "not applicable"));
         sections.dedup();
         let elsewhere = if sections.is_empty() { "nothing else" } else { "" };
-        self.fill(&format!("{}{elsewhere} (--full says why)", sections.join(", ")), "  ", "  ");
+        self.fill(&format!("{}{elsewhere} (--full says why)", runs(&sections).join(", ")), "  ", "  ");
     }
 
     fn entries(&mut self, verdicts: &[&Verdict], depth: Depth) {
@@ -205,6 +209,9 @@ impl Page<'_> {
                         self.reason(reason);
                     }
                 }
+            }
+            for permission in &first.beyond {
+                self.pair("although", permission);
             }
             page_under(self, &first.under);
             for effect in &first.readings {

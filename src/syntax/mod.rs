@@ -10,6 +10,7 @@ pub mod guard;
 mod jurisdiction;
 mod letters;
 mod lone;
+mod outline;
 mod read_amount;
 mod read_book;
 mod read_changes;
@@ -23,6 +24,7 @@ mod stack;
 
 pub use guard::{Comment, decode};
 pub use lone::{parse_changes, parse_entries, parse_figure};
+pub use outline::Outline;
 
 use crate::base::source::{SourceId, Span};
 use crate::diag::{Code, Diagnostic, Diagnostics};

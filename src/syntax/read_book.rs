@@ -3,7 +3,7 @@
 use super::Reader;
 use super::ast::*;
 use super::letters::Rule;
-use super::read_clause::P;
+use super::read_clause::{P, across_before_last};
 use super::recover::Context;
 use compact_str::CompactString;
 use pest::iterators::Pairs;
@@ -483,9 +483,7 @@ impl Reader {
 
     fn table(&mut self, pair: P) -> Option<Table> {
         let span = self.span(&pair);
-        // `across` stands right before the last key; between two pairs only the text can tell.
-        let head = pair.as_str().split('{').next().unwrap_or("");
-        let has_across = head.contains(", across ") || head.contains(",across ");
+        let has_across = across_before_last(&pair, Rule::table_key);
         let mut inner = pair.into_inner();
         let address = self.address(&inner.next()?);
         let mut table = Table {
