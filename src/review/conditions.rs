@@ -189,7 +189,9 @@ impl<'p> Walk<'_, 'p> {
                     }
                 }
             }
-            self.excuse(at, &relief.label, possible, excuses, covered);
+            // What never holds by itself is told of where it is looked at.
+            let told = !possible && !self.reason.possible(&[self.reason.holds(scene, relief.case)]);
+            self.excuse(at, &relief.label, possible || told, excuses || told, covered);
             if self.walked.insert(vec![self.span(relief.case)]) {
                 self.part(relief.case, scene, &[], Stands::Asked);
             }
@@ -198,7 +200,8 @@ impl<'p> Walk<'_, 'p> {
         for (case, label, origin) in cases.chain(duty.waivers.iter().map(|w| (w.case, &w.label, w.origin))) {
             let at = self.program.origin(origin).span;
             let possible = self.reason.possible(&with(applies, &[self.reason.holds(scene, case)]));
-            self.excuse(at, label, possible, true, BTreeSet::new());
+            let told = !possible && !self.reason.possible(&[self.reason.holds(scene, case)]);
+            self.excuse(at, label, possible || told, true, BTreeSet::new());
             if self.walked.insert(vec![self.span(case)]) {
                 self.part(case, scene, &[], Stands::Asked);
             }
@@ -215,7 +218,7 @@ impl<'p> Walk<'_, 'p> {
         });
         known.applies |= applies;
         known.excuses |= excuses;
-        if excuses {
+        if applies && excuses {
             known.covered_by = Some(match &known.covered_by {
                 Some(before) => before.intersection(&covered).copied().collect(),
                 None => covered,
@@ -421,7 +424,9 @@ impl<'p> Walk<'_, 'p> {
                 self.always(*test, "adds nothing to the line beside it");
             }
             let mut known: Vec<Wanted> = if fits { around.to_vec() } else { Vec::new() };
-            known.extend(holds.iter().enumerate().filter(|(other, _)| *other != at).map(|(_, one)| one.clone()));
+            // A line stands for all that is below it, so only what stands before it is around it.
+            let around_it = |other: usize| if beside == Beside::Lines { other < at } else { other != at };
+            known.extend(holds.iter().enumerate().filter(|(other, _)| around_it(*other)).map(|(_, one)| one.clone()));
             self.part(*test, scene, &known, stands);
         }
     }

@@ -1,7 +1,7 @@
 //! Paragraphs that no example and no claim names.
 
-use super::Book;
 use super::findings::Findings;
+use super::{Book, headers};
 use crate::base::source::{SourceId, Span};
 use crate::diag::{Code, Diagnostic};
 use crate::syntax::ast::{Beside, Body, Item, Rulebook, StatementKind, Target};
@@ -107,24 +107,6 @@ pub(super) fn review(family: &str, books: &[&Book], trees: &[(SourceId, &Ruleboo
             findings.add(&book, diagnostic);
         }
     }
-}
-
-fn headers(family: &str, trees: &[(SourceId, &Rulebook)]) -> Vec<(String, Span)> {
-    let mut found: BTreeMap<String, Span> = BTreeMap::new();
-    for item in trees.iter().flat_map(|(_, tree)| &tree.items) {
-        let (name, span) = match item {
-            Item::Edition(header) => (format!("{} {}", header.family.text, header.year.text), header.span),
-            Item::Changes(set) => match &set.edition {
-                Some(edition) => (format!("{} {}", edition.family.text, edition.year.text), set.span),
-                None => continue,
-            },
-            _ => continue,
-        };
-        if name.split(' ').next() == Some(family) {
-            found.entry(name).or_insert(span);
-        }
-    }
-    found.into_iter().collect()
 }
 
 /// Numbers of all paragraphs of a body, with the places of their labels.

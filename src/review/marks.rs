@@ -1,7 +1,8 @@
 //! Paragraphs, kinds and tables that do not say where they come from.
 //!
 //! A paragraph says so if it has a mark anywhere, stands below a line of marks, was made so by a document whose change has
-//! one, or names a kind, definition or table that has one. Kinds are held to it where they state a number.
+//! one, or names a kind, definition or table that has one. Kinds are held to it where they state a number. Where nothing in
+//! an edition has a mark that is said once, at its head.
 
 use super::Book;
 use super::findings::Findings;
@@ -12,6 +13,29 @@ use std::collections::BTreeSet;
 
 const HELP: &str =
     "end the line with `seen \"key\"`, `memory` or `disputed \"…\"`, or put one on a line of its own for all";
+
+/// Whether nothing at all in a book has a mark: then that is said once.
+pub(super) fn none(book: &Book) -> bool {
+    let told = book.composed.history.values().flatten().any(|event| !event.marks.is_empty());
+    let written = book.composed.items.iter().any(|item| matches!(item, Item::Section(section) if said(&section.body)));
+    !told && !written && book.program.origins.iter().all(|origin| origin.marks.is_empty())
+}
+
+/// Whether some statement of a body has a mark.
+fn said(body: &Body) -> bool {
+    body.statements.iter().any(|statement| match &statement.kind {
+        StatementKind::Paragraph { body: Some(inner), .. } => said(inner),
+        _ => has(&statement.marks),
+    })
+}
+
+/// Tells that nothing in an edition has a mark.
+pub(super) fn missing(edition: &str, head: Span, findings: &mut Findings) {
+    let diagnostic = Diagnostic::advice(Code::NoSource, format!("nothing in {edition} says where it comes from"))
+        .at(head, "no mark below")
+        .help(HELP);
+    findings.add(edition, diagnostic);
+}
 
 /// Looks at the items of a book, those of its vocabulary among them.
 pub(super) fn review(book: &Book, items: &[&Item], sources: &Sources, findings: &mut Findings) {

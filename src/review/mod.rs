@@ -31,7 +31,7 @@ use crate::ir::program::Program;
 use crate::sema;
 use crate::syntax::ast::{Item, Rulebook, SetKind};
 use findings::Findings;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A finding and the books it was made in.
 #[derive(Debug, Clone)]
@@ -106,13 +106,18 @@ pub fn review(sources: &Sources, trees: &[(SourceId, &Rulebook)], under: &[Strin
         names::review(family, &ours, trees, sources, &mut findings);
         tables::review(&ours, &mut findings);
         examples::review(family, &looked_at, trees, &mut findings);
+        let heads: BTreeMap<String, Span> = headers(family, trees).into_iter().collect();
         for book in looked_at {
             let items: Vec<&Item> = vocabulary.iter().copied().chain(&book.composed.items).collect();
             conditions::review(&book.program, sources, &mut findings);
             numbers::review(book, &mut findings);
             duals::review(&book.program.edition, &items, sources, &mut findings);
             wording::review(book, &items, &mut findings);
-            marks::review(book, &items, sources, &mut findings);
+            let edition = book.program.edition.split(" with ").next().unwrap_or_default();
+            match heads.get(edition).filter(|_| marks::none(book)) {
+                Some(head) => marks::missing(&book.program.edition, *head, &mut findings),
+                None => marks::review(book, &items, sources, &mut findings),
+            }
         }
     }
     let names: Vec<String> = wanted.iter().map(BookKey::words).collect();
@@ -211,4 +216,23 @@ fn vocabulary<'a>(family: &str, trees: &[(SourceId, &'a Rulebook)]) -> Vec<&'a I
         }
     }
     found
+}
+
+/// The editions of a family, each with the place of its head.
+fn headers(family: &str, trees: &[(SourceId, &Rulebook)]) -> Vec<(String, Span)> {
+    let mut found: BTreeMap<String, Span> = BTreeMap::new();
+    for item in trees.iter().flat_map(|(_, tree)| &tree.items) {
+        let (name, span) = match item {
+            Item::Edition(header) => (format!("{} {}", header.family.text, header.year.text), header.span),
+            Item::Changes(set) => match &set.edition {
+                Some(edition) => (format!("{} {}", edition.family.text, edition.year.text), set.span),
+                None => continue,
+            },
+            _ => continue,
+        };
+        if name.split(' ').next() == Some(family) {
+            found.entry(name).or_insert(span);
+        }
+    }
+    found.into_iter().collect()
 }

@@ -45,10 +45,13 @@ pub(super) fn review(book: &Book, findings: &mut Findings) {
             });
         findings.add(&book.program.edition, diagnostic);
     }
-    for ((parent, _), own) in &labels.exceptions {
-        let numbers: BTreeSet<u32> = own.iter().map(|(number, _)| *number).collect();
-        let missing: Vec<u32> =
-            (1..numbers.last().copied().unwrap_or(0)).filter(|n| !numbers.contains(n)).take(50).collect();
+    for (parent, own) in &labels.exceptions {
+        // An exception may be printed at the item it is bound to, or at what the item stands in.
+        let near = |at: &str| below(at, parent) || below(parent, at);
+        let known = labels.exceptions.iter().filter(|(at, _)| near(at)).flat_map(|(_, all)| all);
+        let known: BTreeSet<u32> = known.map(|(number, _)| *number).collect();
+        let last = own.iter().map(|(number, _)| *number).max().unwrap_or(0);
+        let missing: Vec<u32> = (1..last).filter(|n| !known.contains(n)).take(50).collect();
         let Some(first) = missing.first() else { continue };
         let Some((_, span)) = own.iter().find(|(number, _)| number > first) else { continue };
         let names: Vec<String> = missing.iter().map(|n| format!("Ex. {n}")).collect();
@@ -59,6 +62,11 @@ pub(super) fn review(book: &Book, findings: &mut Findings) {
             .help("write it, or say here `intended F0302 \"why it is not written out\"`");
         findings.add(&book.program.edition, diagnostic);
     }
+}
+
+/// Whether a number lies at or below another.
+fn below(address: &str, under: &str) -> bool {
+    address.strip_prefix(under).is_some_and(|rest| rest.is_empty() || rest.starts_with('('))
 }
 
 /// Names in a row, the last behind `and`.
@@ -77,8 +85,8 @@ struct Labels {
     own: BTreeMap<String, Vec<(String, Span)>>,
     /// Those of sections that stand by themselves, such as 517.13(B) beside 517.13.
     other: BTreeMap<String, Vec<String>>,
-    /// By parent and by the items they are bound to.
-    exceptions: BTreeMap<(String, String), Vec<(u32, Span)>>,
+    /// By what they stand in.
+    exceptions: BTreeMap<String, Vec<(u32, Span)>>,
 }
 
 impl Labels {
@@ -148,9 +156,7 @@ impl Labels {
 
     fn exception(&mut self, head: &ExceptionHead, at: &str) {
         let Some(number) = head.number.as_ref().and_then(|n| n.text.parse::<u32>().ok()) else { return };
-        let bound: Vec<String> =
-            head.to.iter().map(|run| run.iter().map(|l| format!("({})", l.text)).collect()).collect();
-        self.exceptions.entry((at.to_string(), bound.join(", "))).or_default().push((number, head.span));
+        self.exceptions.entry(at.to_string()).or_default().push((number, head.span));
     }
 
     fn items(&mut self, items: &Items, at: &str) {

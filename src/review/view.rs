@@ -16,6 +16,9 @@ impl Review {
     /// Notes with each finding under which books it was made, where it was not all of them.
     pub(super) fn tell_books(&mut self) {
         let all = &self.books;
+        if all.len() == 1 {
+            return;
+        }
         for finding in self.findings.iter_mut().chain(self.intended.iter_mut().map(|i| &mut i.finding)) {
             let family = finding.books.first().and_then(|b| b.split(' ').next()).unwrap_or("");
             let ours = |b: &&String| b.split(' ').next() == Some(family) && !b.contains(" with ");

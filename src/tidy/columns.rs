@@ -110,6 +110,7 @@ fn tail(code: &[Token<'_>], kind: Kind) -> usize {
     loop {
         match &code[..from] {
             [.., word, text] if text.what == What::Text && (word.is("seen") || word.is("disputed")) => from -= 2,
+            [.., word, _, text] if text.what == What::Text && word.is("intended") => from -= 3,
             [.., word] if word.is("memory") => from -= 1,
             _ => break,
         }
@@ -123,7 +124,9 @@ fn said(tail: &[Token<'_>]) -> String {
     let mut text = String::new();
     for (at, token) in tail.iter().enumerate() {
         if at > 0 {
-            text.push_str(if token.what == What::Word { "  " } else { " " });
+            // The code of a finding belongs to the word before it.
+            let starts = token.what == What::Word && !tail[at - 1].is("intended");
+            text.push_str(if starts { "  " } else { " " });
         }
         text.push_str(token.text);
     }
