@@ -5,6 +5,8 @@ use super::machine::{Machine, Mattered};
 use super::truth::{Lack, Truth};
 use crate::facts::installation::{Installation, ObjectId, Standing};
 use crate::ir::program::{Duty, DutyId, Program, ReadingId};
+use crate::ir::schema::ThingId;
+use std::collections::BTreeSet;
 
 /// The most reading assignments tried for one duty; beyond that readings are joined where they stand.
 const MOST_ASSIGNMENTS: usize = 64;
@@ -104,22 +106,40 @@ pub struct Finding {
     pub outcome: Outcome,
 }
 
-/// Judges every duty on every subject, stated and possible, in duty order then subject order.
+/// Judges every duty on every subject, stated and possible, in duty order then subject order; not on what is
+/// [`not_looked_at`].
 pub fn inspect(program: &Program, facts: &Installation, choices: &Choices) -> Vec<Finding> {
     let judge = Judge::new(program, facts, choices);
     let mut findings = Vec::new();
     for (at, duty) in program.duties.iter().enumerate() {
         let id = DutyId(u32::try_from(at).unwrap_or(u32::MAX));
-        let thing = duty.subject.0 as usize;
-        let stated = facts.stated.get(thing).into_iter().flatten().map(|s| (*s, Standing::Stated));
-        let possible = facts.possible.get(thing).into_iter().flatten().map(|s| (*s, Standing::Possible));
-        for (subject, standing) in stated.chain(possible) {
-            let outcome = judge.judge(id, subject);
-            let outcome = if standing == Standing::Possible { if_it_exists(outcome) } else { outcome };
-            findings.push(Finding { duty: id, subject, standing, outcome });
+        findings.extend(judge.stated(id, duty));
+        for subject in facts.possible.get(usize::from(duty.subject.0)).into_iter().flatten().copied() {
+            if facts.not_looked_at(&program.schema, subject).is_some() {
+                continue;
+            }
+            let outcome = if_it_exists(judge.judge(id, subject));
+            findings.push(Finding { duty: id, subject, standing: Standing::Possible, outcome });
         }
     }
     findings
+}
+
+/// Judges every duty on every stated subject, in duty order then subject order.
+pub fn inspect_stated(program: &Program, facts: &Installation, choices: &Choices) -> Vec<Finding> {
+    let judge = Judge::new(program, facts, choices);
+    let mut findings = Vec::new();
+    for (at, duty) in program.duties.iter().enumerate() {
+        findings.extend(judge.stated(DutyId(u32::try_from(at).unwrap_or(u32::MAX)), duty));
+    }
+    findings
+}
+
+/// The things asked for only where described, of which a duty of the book speaks and the facts describe none.
+pub fn not_looked_at(program: &Program, facts: &Installation) -> BTreeSet<ThingId> {
+    let subjects: BTreeSet<ThingId> = program.duties.iter().map(|duty| duty.subject).collect();
+    let possible = subjects.into_iter().filter_map(|thing| facts.possible.get(usize::from(thing.0)));
+    possible.flatten().filter_map(|subject| facts.not_looked_at(&program.schema, *subject)).collect()
 }
 
 /// The outcome for a subject that may not exist: nothing definite but that no such subject would be bound.
@@ -151,6 +171,14 @@ impl<'p> Judge<'p> {
     /// For these facts under these chosen readings.
     pub fn new(program: &'p Program, facts: &'p Installation, choices: &'p Choices) -> Judge<'p> {
         Judge { program, facts, choices, known: Known::of(program, facts) }
+    }
+
+    fn stated(&self, id: DutyId, duty: &Duty) -> impl Iterator<Item = Finding> {
+        let subjects = self.facts.stated.get(usize::from(duty.subject.0)).into_iter().flatten().copied();
+        subjects.map(move |subject| {
+            let outcome = self.judge(id, subject);
+            Finding { duty: id, subject, standing: Standing::Stated, outcome }
+        })
     }
 
     /// Judges one duty on one subject.

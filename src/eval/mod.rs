@@ -21,11 +21,12 @@ mod truth;
 mod value;
 mod working;
 
-pub use duty::{By, Choices, Finding, Judge, Lean, Outcome, Verdict, inspect, judge};
+pub use duty::{By, Choices, Finding, Judge, Lean, Outcome, Verdict, inspect, inspect_stated, judge, not_looked_at};
 pub use explain::{
     Answer, Explanation, Missing, ReadingEffect, Reason, Relied, Role, Shown, explain, explain_finding, explain_kind,
 };
 pub use figure::{Amount, amount, field_words};
 pub use machine::qualifies;
+pub(crate) use show::values as value_words;
 pub use truth::{Lack, Truth};
 pub use working::{Given, Sought, Step, Working, sought, work};

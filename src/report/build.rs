@@ -6,9 +6,9 @@ use super::view::{
 };
 use crate::eval::{self, Answer, By, Choices, Finding, Lean, Role, Shown, Truth};
 use crate::facts::installation::{Installation, ObjectId, Standing};
-use crate::ir::program::{Force, Mark, Program};
-use crate::ir::schema::{FieldType, ThingId};
-use std::collections::{BTreeMap, BTreeSet};
+use crate::ir::program::{DutyId, Force, Mark, Program};
+use crate::ir::schema::FieldType;
+use std::collections::BTreeMap;
 
 /// Inspects an installation and views the result.
 pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) -> Inspection {
@@ -18,14 +18,8 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
     let mut verdicts = Vec::with_capacity(findings.len());
     let mut shown = Shown::default();
     let mut not_described: BTreeMap<ObjectId, Vec<String>> = BTreeMap::new();
-    let mut not_looked_at: BTreeSet<ThingId> = BTreeSet::new();
+    let not_looked_at = eval::not_looked_at(program, facts);
     for finding in &findings {
-        if finding.standing == Standing::Possible
-            && let Some(thing) = facts.not_looked_at(&program.schema, finding.subject)
-        {
-            not_looked_at.insert(thing);
-            continue;
-        }
         let open = is_open(finding);
         match finding.standing {
             Standing::Stated => {
@@ -72,6 +66,7 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
             })
             .collect(),
         not_looked_at: not_looked_at.into_iter().map(|thing| program.schema.thing(thing).name.clone()).collect(),
+        only: Vec::new(),
         caution: super::CAUTION.to_string(),
     }
 }
@@ -103,6 +98,21 @@ fn count(counts: &mut Counts, verdict: eval::Verdict) {
         eval::Verdict::Undecided => &mut counts.undecided,
         eval::Verdict::ForTheAuthority => &mut counts.for_the_authority,
     } += 1;
+}
+
+/// How many verdicts there are of each kind.
+pub(super) fn counted(verdicts: &[Verdict]) -> Counts {
+    let mut counts = Counts::default();
+    for verdict in verdicts {
+        *match verdict.verdict.as_str() {
+            "met" => &mut counts.met,
+            "not met" => &mut counts.not_met,
+            "not applicable" => &mut counts.not_applicable,
+            "for the authority" => &mut counts.for_the_authority,
+            _ => &mut counts.undecided,
+        } += 1;
+    }
+    counts
 }
 
 /// Missing facts by how many open requirements wait for them; equals stay in the order of the book.
@@ -220,8 +230,34 @@ fn verdict(
             .collect(),
         marks: marks(&told.marks),
         cites: told.cites,
+        beyond: if finding.outcome.verdict == eval::Verdict::NotMet {
+            beyond(program, finding.duty)
+        } else {
+            Vec::new()
+        },
         under: Vec::new(),
     }
+}
+
+/// The permissions that a requirement of an amendment goes beyond, in words.
+pub(crate) fn beyond(program: &Program, duty: DutyId) -> Vec<String> {
+    let schema = &program.schema;
+    program
+        .contested
+        .iter()
+        .filter(|contested| contested.duty == duty)
+        .filter_map(|contested| {
+            let granted = program.permissions.iter().filter(|p| p.address == contested.address);
+            let kinds = granted.filter_map(|p| program.kinds.get(p.kind.index()));
+            let thing = kinds.into_iter().find(|kind| kind.name == contested.standing)?.thing;
+            let field = schema.field(thing, contested.field);
+            let values = eval::value_words(schema, &field.ty, contested.values);
+            Some(format!(
+                "{} permits {} {values} as {}: that stands, and this requirement of {} decides",
+                contested.address, field.name, contested.standing, contested.document
+            ))
+        })
+        .collect()
 }
 
 /// Marks in words: all sources seen in one, each once.

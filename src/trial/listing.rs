@@ -12,8 +12,21 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 /// What can be listed whole.
-pub(super) const TOPICS: &[&str] =
-    &["things", "choices", "editions", "amendments", "sections", "tables", "kinds", "readings", "units", "jobs"];
+pub(super) const TOPICS: &[&str] = &[
+    "things",
+    "choices",
+    "editions",
+    "amendments",
+    "sections",
+    "tables",
+    "kinds",
+    "amounts",
+    "series",
+    "places",
+    "readings",
+    "units",
+    "jobs",
+];
 
 impl Trial {
     /// `list [TOPIC or NAME]`
@@ -57,6 +70,27 @@ impl Trial {
                     kinds.insert(kind.name.clone(), format!("of {}{per}", schema.thing(kind.thing).name));
                 }
                 rows.extend(kinds);
+            }
+            "amounts" => {
+                let mut named: BTreeMap<(&str, &str), String> = BTreeMap::new();
+                for formula in &opened.program.formulas {
+                    let per = if formula.cite.is_empty() { String::new() } else { format!(", per {}", formula.cite) };
+                    let title = if formula.title.is_empty() { String::new() } else { format!(": {}", formula.title) };
+                    let of = &schema.thing(formula.thing).name;
+                    named.insert((&formula.name, of), format!("of {of}{per}{title}"));
+                }
+                rows.extend(named.into_iter().map(|((name, _), about)| (name.to_string(), about)));
+            }
+            "series" => rows.extend(opened.composed.items.iter().filter_map(|item| match item {
+                Item::Series(series) => {
+                    let title = series.title.as_ref().map_or("", |t| t.as_str());
+                    Some((format!("series {}", series.address.text), title.to_string()))
+                }
+                _ => None,
+            })),
+            "places" => {
+                let (places, _) = self.session.places_over(&self.now.over());
+                rows.extend(places.names().into_iter().map(|(name, title)| (name.to_string(), title.to_string())));
             }
             "readings" => rows.extend(opened.program.readings.iter().map(|reading| {
                 let options: Vec<&str> = reading.options.iter().map(|(name, _)| name.as_str()).collect();

@@ -2,7 +2,7 @@
 
 use super::page::{Ink, Page, counted, few};
 use super::rows;
-use super::{Did, Reply, Trial, naming};
+use super::{Did, Reply, Trial, naming, telling};
 use crate::diag::{Code, Look, nearest};
 use crate::eval::Verdict;
 use crate::facts::installation::ObjectId;
@@ -230,20 +230,14 @@ impl Trial {
                 if sections.is_empty() {
                     sections.push("nothing else");
                 }
-                page.fill(&sections.join(", "), "  ", "  ");
+                page.fill(&telling::together(&sections), "  ", "  ");
                 continue;
             }
-            let mut lines: Vec<(&str, &str, Vec<&str>)> = Vec::new();
+            let mut lines: Vec<telling::Line> = Vec::new();
             for row in of {
-                match lines.iter_mut().find(|(address, ..)| *address == row.address) {
-                    Some((.., subjects)) => subjects.push(&row.key.1),
-                    None => lines.push((&row.address, &row.title, vec![&row.key.1])),
-                }
+                telling::add(&mut lines, &row.address, &row.title, &row.key.1);
             }
-            for (address, title, mut subjects) in lines {
-                subjects.dedup();
-                page.fill(&format!("{address}  {title}: {}", few(&subjects)), "  ", "      ");
-            }
+            telling::list(&lines, usize::MAX, &mut page);
         }
         if picked.is_empty() {
             page.line("No requirement concerns it yet.");

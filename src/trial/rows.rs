@@ -2,7 +2,7 @@
 
 use super::state::Opened;
 use crate::eval::{self, Lean, Verdict};
-use crate::facts::installation::{Installation, ObjectId, Standing};
+use crate::facts::installation::{Installation, ObjectId};
 use crate::ir::program::DutyId;
 
 /// One requirement on one subject.
@@ -24,10 +24,7 @@ pub(super) fn rows(opened: &Opened, installation: &Installation) -> Vec<Row> {
     let program = &opened.program;
     let mut rows: Vec<Row> = Vec::new();
     let mut numbered: std::collections::BTreeMap<(String, String), usize> = std::collections::BTreeMap::new();
-    for finding in eval::inspect(program, installation, &opened.choices) {
-        if finding.standing != Standing::Stated {
-            continue;
-        }
+    for finding in eval::inspect_stated(program, installation, &opened.choices) {
         let Some(duty) = program.duties.get(finding.duty.index()) else { continue };
         let subject = installation.full_name(&program.schema, finding.subject);
         let first = opened.first.get(finding.duty.index()).cloned().unwrap_or_default();
@@ -87,7 +84,13 @@ fn flip(row: &Row, before: Option<Verdict>, after: Option<Verdict>) -> Flip {
 
 /// How many verdicts of each kind.
 pub(super) fn tally(rows: &[Row]) -> String {
-    let count = |verdict: Verdict| rows.iter().filter(|row| row.verdict == verdict).count();
+    tally_of(rows.iter().map(|row| row.verdict))
+}
+
+/// How many verdicts of each kind.
+pub(super) fn tally_of(verdicts: impl Iterator<Item = Verdict>) -> String {
+    let all: Vec<Verdict> = verdicts.collect();
+    let count = |verdict: Verdict| all.iter().filter(|known| **known == verdict).count();
     let said: Vec<String> =
         [Verdict::NotMet, Verdict::Undecided, Verdict::ForTheAuthority, Verdict::Met, Verdict::NotApplicable]
             .into_iter()

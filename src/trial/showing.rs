@@ -48,8 +48,9 @@ impl Trial {
         }
         let mut page = Page::new(look);
         let opened = Rc::clone(&self.now.opened);
-        let wanted = rest.strip_prefix("table ").unwrap_or(rest).trim();
+        let wanted = rest.strip_prefix("table ").or_else(|| rest.strip_prefix("series ")).unwrap_or(rest).trim();
         let mut shown = false;
+        let mut addressed = wanted.to_string();
         for item in &opened.composed.items {
             match item {
                 Item::Section(found) if !rest.starts_with("table ") && covers(&found.address.text, wanted) => {
@@ -81,6 +82,23 @@ impl Trial {
                     marked(&text, &section::marks(&found.marks), 0, &mut page);
                     shown = true;
                 }
+                Item::Amount(found) if found.name.text == wanted => {
+                    let per = found.per.as_ref().map_or_else(String::new, |a| format!(", per {}", a.text));
+                    let title = found.title.as_ref().map_or_else(String::new, |t| format!("  {t}"));
+                    page.head(&format!("amount {} of {}{per}{title}", found.name.text, found.thing.text), Ink::Strong);
+                    addressed = found.per.as_ref().map_or_else(|| wanted.to_string(), |a| a.text.to_string());
+                    for line in &found.lines {
+                        marked(&line::amount_line(line), &section::marks(&line.marks), 1, &mut page);
+                    }
+                    shown = true;
+                }
+                Item::Series(found) if found.address.text == wanted && !rest.starts_with("table ") => {
+                    let title = found.title.as_ref().map_or("", |t| t.as_str());
+                    page.head(format!("series {}  {title}", found.address.text).trim_end(), Ink::Strong);
+                    let values: Vec<String> = found.values.iter().map(line::value).collect();
+                    page.fill(&values.join(", "), "  ", "  ");
+                    shown = true;
+                }
                 Item::Reading(found) if found.name.text == wanted => {
                     let about = found.about.as_ref().map_or_else(String::new, |a| format!(" \"{a}\""));
                     page.head(&format!("reading {} of {}{about}", found.name.text, found.of.text), Ink::Strong);
@@ -93,8 +111,14 @@ impl Trial {
             }
         }
         if shown {
-            let addressed = if opened.composed.history.contains_key(rest) { rest } else { wanted };
-            self.history(addressed, &mut page);
+            let besides: Vec<&str> = opened.composed.items.iter().filter_map(|item| spoken_for(item, wanted)).collect();
+            if !besides.is_empty() {
+                page.fill(&format!("Its words: {} (`show NAME`)", besides.join(", ")), "  ", "    ");
+            }
+            // Tables and series keep their history under their full name.
+            let full = [rest.to_string(), format!("series {wanted}"), format!("table {wanted}")];
+            let known = full.into_iter().find(|name| opened.composed.history.contains_key(name));
+            self.history(&known.unwrap_or(addressed), &mut page);
             return Ok(Reply::done(page.text));
         }
         let Some(found) = self.now.job().map(|job| Rc::clone(&job.found)) else {
@@ -163,6 +187,17 @@ fn named(item: &Item) -> Option<String> {
         | Item::Beside(_)
         | Item::Jurisdiction(_) => None,
     }
+}
+
+/// The name of a kind, definition or amount that paraphrases a section or what lies in it.
+fn spoken_for<'i>(item: &'i Item, section: &str) -> Option<&'i str> {
+    let (name, per) = match item {
+        Item::Kind(kind) => (&kind.name, &kind.per),
+        Item::Define(define) => (&define.name, &define.per),
+        Item::Amount(amount) => (&amount.name, &amount.per),
+        _ => return None,
+    };
+    per.as_ref().filter(|per| covers(section, &per.text)).map(|_| name.text.as_str())
 }
 
 /// Whether a section holds what is wanted, or is it.
