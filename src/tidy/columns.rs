@@ -170,7 +170,7 @@ fn row(line: &Line<'_>) -> Option<Row> {
             }
             _ => None,
         },
-        Body::Table | Body::Grid | Body::Options | Body::Plain | Body::Changes | Body::Values => None,
+        Body::Table | Body::Grid | Body::Options | Body::Plain | Body::Changes | Body::Place | Body::Values => None,
     }
 }
 
@@ -183,7 +183,7 @@ fn in_columns(row: &Row, indent: String, body: Body, widths: &[usize], right: bo
                 Body::Table | Body::Grid => " | ",
                 Body::Fields => " : ",
                 Body::Options if at == 2 => "  ",
-                Body::Options | Body::Plain | Body::Changes | Body::Values => " ",
+                Body::Options | Body::Plain | Body::Changes | Body::Place | Body::Values => " ",
             });
         }
         let rows = matches!(body, Body::Table | Body::Grid);
@@ -198,7 +198,9 @@ fn in_columns(row: &Row, indent: String, body: Body, widths: &[usize], right: bo
     match body {
         _ if row.tail.is_empty() => text,
         Body::Table | Body::Grid => format!("{text}{}{}", " ".repeat(GAP), row.tail),
-        Body::Fields | Body::Options | Body::Plain | Body::Changes | Body::Values => with_margin(text, &row.tail),
+        Body::Fields | Body::Options | Body::Plain | Body::Changes | Body::Place | Body::Values => {
+            with_margin(text, &row.tail)
+        }
     }
 }
 
