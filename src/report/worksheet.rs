@@ -295,7 +295,8 @@ fn draw(text: &mut String, sheet: &Worksheet, look: &Look) {
         }
         let name = if line.of.is_empty() { line.name.clone() } else { format!("{} of {}", line.name, line.of) };
         let pad = " ".repeat(names.saturating_sub(name.chars().count()));
-        let worked = if line.with.is_empty() || line.with == line.value { String::new() } else { format!("{} = ", line.with) };
+        let worked =
+            if line.with.is_empty() || line.with == line.value { String::new() } else { format!("{} = ", line.with) };
         let first = format!("  {name}{pad}  ");
         let rest = " ".repeat(names + 4);
         fill(text, &format!("{worked}{}", line.value), &first, &rest, look);

@@ -282,7 +282,12 @@ impl Trial {
                     self.named(&mut found);
                 } else {
                     let program = &self.now.opened.program;
-                    found.extend(program.formulas.iter().map(|f| said(&f.name, if f.title.is_empty() { &f.cite } else { &f.title })));
+                    found.extend(
+                        program
+                            .formulas
+                            .iter()
+                            .map(|f| said(&f.name, if f.title.is_empty() { &f.cite } else { &f.title })),
+                    );
                     self.addresses(&mut found);
                     found.push(said("for", "one thing only"));
                 }

@@ -19,7 +19,9 @@ impl Trial {
         });
         let headed = || -> Option<ThingId> {
             let thing = match first {
-                "kind" | "define" | "amount" | "reading" => text.split(" of ").nth(1)?.split(['{', ',', ' ', ':']).next()?,
+                "kind" | "define" | "amount" | "reading" => {
+                    text.split(" of ").nth(1)?.split(['{', ',', ' ', ':']).next()?
+                }
                 "limit" => PROJECT,
                 _ => return None,
             };
@@ -28,7 +30,8 @@ impl Trial {
         let addressed = || -> Option<ThingId> {
             let (head, _) = text.split_once(':')?;
             let address = head.strip_prefix("in ")?.trim();
-            let meant = |known: &str| known == address || known.strip_prefix(address).is_some_and(|r| r.starts_with('('));
+            let meant =
+                |known: &str| known == address || known.strip_prefix(address).is_some_and(|r| r.starts_with('('));
             let of_duty = program.duties.iter().find(|d| meant(&d.address) || d.name == address).map(|d| d.subject);
             let of_kind = || program.kinds.iter().find(|k| k.name == address).map(|k| k.thing);
             of_duty.or_else(of_kind)
@@ -90,7 +93,8 @@ impl Trial {
             }
             found.push(said(&thing.name, &thing.about));
             found.extend(thing.alias.iter().map(|alias| said(alias, &thing.name)));
-            found.extend(program.kinds.iter().filter(|kind| kind.thing == *id).map(|kind| said(&kind.name, &kind.cite)));
+            found
+                .extend(program.kinds.iter().filter(|kind| kind.thing == *id).map(|kind| said(&kind.name, &kind.cite)));
             let formulas = program.formulas.iter().filter(|formula| formula.thing == *id);
             found.extend(formulas.map(|formula| said(&formula.name, &formula.cite)));
         }
@@ -138,9 +142,31 @@ impl Trial {
 
 /// Words that lead on within a condition or a statement.
 const JOINTS: &[&str] = &[
-    "not", "no", "some", "every", "at least", "at most", "more than", "less than", "is", "any of {", "all of {",
-    "where", "requires", "prohibits", "permits", "unless", "when", "governs", "count of", "sum of", "largest",
-    "table", "instead", "strike", "add",
+    "not",
+    "no",
+    "some",
+    "every",
+    "at least",
+    "at most",
+    "more than",
+    "less than",
+    "is",
+    "any of {",
+    "all of {",
+    "where",
+    "requires",
+    "prohibits",
+    "permits",
+    "unless",
+    "when",
+    "governs",
+    "count of",
+    "sum of",
+    "largest",
+    "table",
+    "instead",
+    "strike",
+    "add",
 ];
 
 /// The field that a comparison at the end of a text is about: behind `is`, `at least`, `was`, `now`, with values in between.

@@ -7,9 +7,9 @@ use crate::base::unit;
 use crate::diag::{Code, Diagnostic, Look};
 use crate::eval::{self, Truth};
 use crate::facts::installation::ObjectId;
+use crate::format;
 use crate::ir::schema::{FieldType, PROJECT, ThingId};
 use crate::sema::Figured;
-use crate::format;
 use crate::syntax::ast::{ExprKind, Figure, Item};
 use crate::syntax::parse_figure;
 

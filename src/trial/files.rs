@@ -312,10 +312,12 @@ impl Trial {
 
     /// A name for an amendment after a title, that none has.
     fn free_amendment(&self, title: &str) -> String {
-        let plain: String = title.to_lowercase().chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
+        let plain: String =
+            title.to_lowercase().chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
         let stem = plain.split('-').filter(|part| !part.is_empty()).collect::<Vec<_>>().join("-");
         // A name starts with a letter.
-        let stem = if stem.starts_with(|c: char| c.is_ascii_alphabetic()) { stem } else { format!("{ON_TRIAL}-{stem}") };
+        let stem =
+            if stem.starts_with(|c: char| c.is_ascii_alphabetic()) { stem } else { format!("{ON_TRIAL}-{stem}") };
         let stem = stem.trim_end_matches('-').to_string();
         let known: Vec<String> = self.amendments().into_iter().map(|(name, _)| name).collect();
         let taken = |name: &str| known.iter().any(|k| k == name);

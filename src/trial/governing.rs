@@ -29,7 +29,8 @@ impl Trial {
             && let [book, ..] = possible.books.as_slice()
             && !self.stands_under(book)
         {
-            let line = format!("The trial is under {}; `under {WHAT_GOVERNS}` takes what governs.", self.now.book_name());
+            let line =
+                format!("The trial is under {}; `under {WHAT_GOVERNS}` takes what governs.", self.now.book_name());
             page.fill(&line, "", "  ");
         }
         Ok(Reply::done(page.text))
@@ -87,7 +88,10 @@ impl Trial {
         if books.iter().any(|books| books.len() > 1) && settled {
             let others: Vec<String> = books.iter().flat_map(|b| b.iter().skip(1)).map(BaseSet::name).collect();
             page.fill(
-                &format!("On trial is the first; `under {}` turns to the other. `whereas inspect` holds both.", others.join(", ")),
+                &format!(
+                    "On trial is the first; `under {}` turns to the other. `whereas inspect` holds both.",
+                    others.join(", ")
+                ),
                 "",
                 "",
             );
@@ -185,7 +189,10 @@ impl Trial {
 fn in_words_of_a_trial(mut diagnostic: Diagnostic) -> Diagnostic {
     let reworded = |text: &str| {
         text.replace("say --in PLACE, or state", "say `in PLACE`, or state")
-            .replace("add its rulebook with --beside, or use --under", "`load` its rulebook, or name a book: `under nec 2020`")
+            .replace(
+                "add its rulebook with --beside, or use --under",
+                "`load` its rulebook, or name a book: `under nec 2020`",
+            )
             .replace("such as --clock permit-application", "such as `by permit-application`")
             .replace("with --of FAMILY", "with `of FAMILY`")
             .replace("leave --date out", "leave the date out")

@@ -33,7 +33,8 @@ impl Trial {
         let (sheets, diagnostics) = self.session.work(&opened.program, facts, &opened.choices, what);
         let Some(mut sheets) = sheets else {
             let span = self.pointing(line, what);
-            let short = |d: Diagnostic| match d.help.as_deref().is_some_and(|help| help.starts_with("worked out there")) {
+            let short = |d: Diagnostic| match d.help.as_deref().is_some_and(|help| help.starts_with("worked out there"))
+            {
                 true => d.help("`list amounts` tells what is"),
                 false => d,
             };
