@@ -50,6 +50,7 @@ pub const EXAMPLES: &[(&str, &str)] = &[
     ("nec/claims.rulebook", include_str!("../../rulebooks/nec/claims.rulebook")),
     ("nec/examples/beds.rulebook", include_str!("../../rulebooks/nec/examples/beds.rulebook")),
     ("nec/examples/cables.rulebook", include_str!("../../rulebooks/nec/examples/cables.rulebook")),
+    ("nec/examples/calculations.rulebook", include_str!("../../rulebooks/nec/examples/calculations.rulebook")),
     ("nec/examples/dwellings.rulebook", include_str!("../../rulebooks/nec/examples/dwellings.rulebook")),
     ("nec/examples/grounding.rulebook", include_str!("../../rulebooks/nec/examples/grounding.rulebook")),
     ("nec/examples/paths.rulebook", include_str!("../../rulebooks/nec/examples/paths.rulebook")),
