@@ -15,6 +15,7 @@ pub mod govern;
 pub mod ir;
 pub mod rehearse;
 pub mod report;
+pub mod review;
 pub mod sema;
 pub mod session;
 pub mod syntax;

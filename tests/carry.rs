@@ -425,23 +425,42 @@ fn every_class_comes_about() {
 /// What a comparison is narrowed to, is counted anew and decides the whole.
 #[test]
 fn a_comparison_is_narrowed_to_sections() {
+    let session = session(&[DEMO]);
+    let books = ["demo 2020", "demo 2023"].map(|under| session.compose(under).0);
+    let books = [&books[0], &books[1]];
     let whole = || compared(&[DEMO], &["demo 2020", "demo 2023"], "");
     let only = |sections: &[&str]| whereas::report::Only {
         sections: sections.iter().map(|s| (*s).to_string()).collect(),
         ..Default::default()
     };
-    let found = whole().narrowed(&only(&["8"]));
+    let found = whole().narrowed(&only(&["8"]), &books);
     assert_eq!(classes(&found), [(Class::Moved, "8 Ex. 4"), (Class::Added, "8(6)")]);
     assert_eq!(found.only, ["8"]);
     // By the number in either book; a number is not taken for a longer one.
-    let found = whole().narrowed(&only(&["9(A)"]));
+    let found = whole().narrowed(&only(&["9(A)"]), &books);
     assert_eq!(classes(&found), [(Class::Changed, "19(A)")]);
-    assert!(classes(&whole().narrowed(&only(&["1"]))).is_empty());
-    assert_eq!(whole().narrowed(&only(&[])).rules, whole().rules);
+    assert!(classes(&whole().narrowed(&only(&["1"]), &books)).is_empty());
+    assert_eq!(whole().narrowed(&only(&[]), &books).rules, whole().rules);
     let about =
         whereas::report::Only { subjects: vec![("gfci".to_string(), vec!["8".to_string()])], ..Default::default() };
-    assert_eq!(whole().narrowed(&about).only, ["about gfci"]);
-    assert_eq!(classes(&whole().narrowed(&about)).len(), 2);
+    assert_eq!(whole().narrowed(&about, &books).only, ["about gfci"]);
+    assert_eq!(classes(&whole().narrowed(&about, &books)).len(), 2);
+    // What a section uses by name goes with it, though it stands under no number.
+    let named = "amendment first to demo 2020 {
+            add kind dry of outlet { at-place is attic, listed }
+            add kind apart of outlet { dry }
+            in 9(A): add requires apart
+        }
+        amendment second to demo 2020 {
+            add kind dry of outlet { at-place is attic }
+            add kind apart of outlet { dry }
+            in 9(A): add requires apart
+        }";
+    let sides = ["demo 2020 with first", "demo 2020 with second"];
+    let session = self::session(&[DEMO, named]);
+    let (a, b) = (session.compose(sides[0]).0, session.compose(sides[1]).0);
+    let all = compared(&[DEMO, named], &sides, "").narrowed(&only(&["9"]), &[&a, &b]);
+    assert!(classes(&all).iter().any(|(_, at)| *at == "dry"), "{:?}", classes(&all));
 }
 
 /// The mark-up of one change in its three forms.

@@ -22,18 +22,25 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("rehearse", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval"]),
     ("carry", &["base", "diag", "syntax", "format", "edition", "compare", "report"]),
     ("tidy", &["base", "diag", "syntax"]),
+    ("review", &["base", "diag", "syntax", "edition", "sema", "ir"]),
     (
         "session",
         &[
             "base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "govern",
-            "compare", "carry", "rehearse", "tidy",
+            "compare", "carry", "rehearse", "tidy", "review",
         ],
     ),
     (
         "trial",
-        &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "compare", "session"],
+        &[
+            "base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "compare",
+            "govern", "session",
+        ],
     ),
-    ("cli", &["diag", "facts", "report", "compare", "carry", "govern", "rehearse", "tidy", "session", "trial"]),
+    (
+        "cli",
+        &["diag", "facts", "report", "compare", "carry", "govern", "rehearse", "tidy", "review", "session", "trial"],
+    ),
 ];
 
 /// Words that only these modules may contain.

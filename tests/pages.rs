@@ -33,7 +33,7 @@ fn blocks(page: &str) -> Vec<Block<'_>> {
     found
 }
 
-fn run(given: &str, block: &Block) -> (Session, Diagnostics) {
+fn run(page: Code, given: &str, block: &Block) -> (Session, Diagnostics) {
     let mut session = Session::empty();
     let rules = if block.reads == "rulebook" { &block.text } else { given };
     let mut found = session.add_rulebook("page.rulebook", rules.as_bytes().to_vec());
@@ -57,6 +57,13 @@ fn run(given: &str, block: &Block) -> (Session, Diagnostics) {
         found.extend(news);
     }
     found.extend(session.rehearse(&[], &[], Wish::Run).1);
+    if block.role != "given" && page.is_finding() {
+        // What has no source or no example is told on the pages that are about that.
+        let elsewhere = |code: Code| matches!(code, Code::NoSource | Code::NoExample) && code != page;
+        let (review, more) = session.review(&[]);
+        found.extend(more);
+        found.extend(review.findings.into_iter().map(|f| f.diagnostic).filter(|d| !elsewhere(d.code)));
+    }
     if found.has_errors() {
         return (session, found);
     }
@@ -174,8 +181,8 @@ fn failing_blocks_give_the_code_and_mended_blocks_nothing() {
                 continue;
             }
             let (session, found) = match block.role {
-                "fails" | "mended" => run(given, block),
-                "given" => run("", block),
+                "fails" | "mended" => run(*code, given, block),
+                "given" => run(*code, "", block),
                 "" if block.reads == "text" => continue,
                 other => {
                     wrong += &format!("{code}: what is a block that is `{other}`?\n");

@@ -375,6 +375,15 @@ fn t10_an_added_duty_leaves_the_permission_alone() {
     assert!(text.contains("although  250.118 permits"), "{text}");
     let wired = "feeder F { paths { tubing { method: electrical-metallic-tubing }\n green { method: wire } } }";
     assert!(told("nec 2008 with mattoon", wired).0.is_empty(), "what is met conflicts with nothing");
+    // On the shipped rulebooks: the section grants two standings, and the duty takes one of them.
+    let mut shipped = Session::shipped().0;
+    let rules = "amendment wired to nec 2020 { add as wire-always after 250.122 { governs branch-circuit
+        requires some path is wire-grounding } }";
+    assert!(shipped.add_rulebook("wired", rules.as_bytes().to_vec()).is_empty());
+    let (program, found) = shipped.open("nec 2020 with wired");
+    assert!(found.is_empty());
+    let beside: Vec<&str> = program.contested.iter().map(|c| c.standing.as_str()).collect();
+    assert_eq!(beside, ["grounding-conductor"]);
     // A duty that rests on the permission itself does not go beyond it.
     assert!(told("nec 2008 with same", tubing).0.is_empty());
     // What the wrong tool gives: nothing at all.

@@ -402,6 +402,33 @@ example "E" {
 }
 
 #[test]
+fn what_is_granted_around_an_adoption_stands_under_it() {
+    becomes(
+        Kind::Rulebook,
+        r#"jurisdiction lindal "State of Lindal" {
+        base fixed by permit-application
+    early from 2014-01-01 for the whole project if declared
+  nec 2017 from 2018-07-01 memory
+# so that nobody starts anew
+early from 2018-04-01 for the whole project if declared
+one-family,two-family stay on nec 2014
+  nec 2020 from 2021-07-01
+}
+"#,
+        r#"jurisdiction lindal "State of Lindal" {
+    base fixed by permit-application
+    early from 2014-01-01 for the whole project if declared
+    nec 2017 from 2018-07-01                                                memory
+        # so that nobody starts anew
+        early from 2018-04-01 for the whole project if declared
+        one-family, two-family stay on nec 2014
+    nec 2020 from 2021-07-01
+}
+"#,
+    );
+}
+
+#[test]
 fn facts_keep_their_lines_and_comments_stand_under_one_another() {
     becomes(
         Kind::Facts,

@@ -275,10 +275,22 @@ fn say(trial: &mut Trial, line: &str, dice: &mut Dice) -> Reply {
 
 #[test]
 fn nothing_panics_and_what_fails_changes_nothing() {
-    let mut dice = Dice(0x5eed_7a1e);
+    const SEEDS: &[u64] = &[0x5eed_7a1e, 0x0dd_ba11, 0xf00d_cafe, 0xca11_ab1e];
+    let counts: Vec<[usize; 3]> = std::thread::scope(|scope| {
+        let running: Vec<_> = SEEDS.iter().map(|seed| scope.spawn(|| drawn(*seed, LINES / SEEDS.len()))).collect();
+        running.into_iter().map(|thread| thread.join().unwrap()).collect()
+    });
+    let [failed, done, flips] = [0, 1, 2].map(|at| counts.iter().map(|count| count[at]).sum::<usize>());
+    // The generator says what matters: most lines are understood, many are not, and verdicts flip.
+    assert!(failed > LINES / 10 && done > LINES / 4 && flips > LINES / 100, "{failed} {done} {flips}");
+}
+
+/// Says so many drawn lines; how many failed, were done, and flipped something.
+fn drawn(seed: u64, lines: usize) -> [usize; 3] {
+    let mut dice = Dice(seed);
     let (mut failed, mut done, mut flips) = (0, 0, 0);
     let mut said = 0;
-    while said < LINES {
+    while said < lines {
         let mut trial = trial();
         let mut before = trial.stands();
         for _ in 0..200 {
@@ -309,8 +321,7 @@ fn nothing_panics_and_what_fails_changes_nothing() {
             }
         }
     }
-    // The generator says what matters: most lines are understood, many are not, and verdicts flip.
-    assert!(failed > LINES / 10 && done > LINES / 4 && flips > LINES / 100, "{failed} {done} {flips}");
+    [failed, done, flips]
 }
 
 #[test]

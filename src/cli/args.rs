@@ -71,6 +71,10 @@ pub(super) enum Command {
     ///
     /// Exit status: 0 all is tidy; 1 with --check, something is not; 2 something does not read or could not be written.
     Tidy(TidyArguments),
+    /// Look through rulebooks for what can be run, and probably does not say what was meant.
+    ///
+    /// Exit status: 0 nothing found; 1 something found; 2 the work could not be done.
+    Review(ReviewArguments),
     /// List the editions that can be inspected under.
     Editions(EditionsArguments),
     /// Print the completions of a shell for this program.
@@ -303,6 +307,21 @@ pub(super) struct TidyArguments {
     /// Write nothing; show what would change, and end with status 1 if anything would.
     #[arg(long)]
     pub(super) check: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ReviewArguments {
+    /// More rulebooks (.rulebook), such as amendments, their examples among them.
+    #[arg(value_name = "FILES")]
+    pub(super) files: Vec<PathBuf>,
+    /// Only this book, such as "nec 2017" or 2017; may be given several times. Every edition and amendment if not given.
+    #[arg(long, value_name = "EDITION")]
+    pub(super) under: Vec<String>,
+    #[command(flatten)]
+    pub(super) rules: Rules,
+    /// Print JSON instead of text.
+    #[arg(long)]
+    pub(super) json: bool,
 }
 
 #[derive(Debug, Args)]

@@ -101,7 +101,7 @@ pub(super) fn run(arguments: CompareArguments, outlet: &mut Outlet) -> Ended {
     let found = compare::comparison(&sides, &session::dates(&files));
     let books: Vec<&compare::Composed> = sides.iter().map(|side| side.book).collect();
     let Some(only) = arguments.only.wanted(&books, outlet) else { return Ended::Failed };
-    let found = found.narrowed(&only);
+    let found = found.narrowed(&only, &books);
     if arguments.json {
         match serde_json::to_string_pretty(&found) {
             Ok(text) => outlet.print(&format!("{text}\n")),

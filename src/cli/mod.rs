@@ -11,6 +11,7 @@ mod manual;
 mod only;
 mod outlet;
 mod rehearse;
+mod review;
 mod tidy;
 mod try_files;
 mod try_lines;
@@ -79,6 +80,7 @@ fn command(line: Line) -> Ended {
         Command::Facts(arguments) => facts::run(arguments, &mut outlet),
         Command::Why(arguments) => why::run(&arguments, &mut outlet),
         Command::Rehearse(arguments) => rehearse::run(&arguments, &mut outlet),
+        Command::Review(arguments) => review::run(&arguments, &mut outlet),
         Command::Tidy(arguments) => tidy::run(&arguments, &mut outlet),
         Command::Completions(arguments) => manual::completions(&arguments, &mut outlet),
         Command::Man(arguments) => manual::run(&arguments, &mut outlet),

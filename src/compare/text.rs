@@ -332,6 +332,7 @@ fn counted(rules: &Classified) -> String {
         })
         .collect();
     match rules.changes.is_empty() {
+        true if parts.is_empty() => "nothing".to_string(),
         true => format!("nothing; {}", parts.join(", ")),
         false => parts.join(", "),
     }
@@ -481,6 +482,9 @@ fn signed(text: &str, fate: Fate, style: Style) -> String {
 pub fn markdown(comparison: &Comparison) -> String {
     let cell = |text: &str| text.replace('|', "\\|");
     let mut text = format!("# {}\n", comparison.books.join(" / "));
+    if !comparison.only.is_empty() {
+        text.push_str(&format!("\nOnly {} is told here.\n", comparison.only.join(", ")));
+    }
     for state in &comparison.amendments {
         text.push_str(&format!("\n- {} in {}: *{}*; {}\n", state.name, state.book, state.class.as_str(), state.note));
     }

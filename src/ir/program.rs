@@ -593,7 +593,8 @@ pub struct Permission {
 }
 
 /// A duty that an amendment added and a permission that stands beside it: both read one field of one thing, and the permission
-/// allows values that the duty does not take. Neither undoes the other, so the duty decides.
+/// allows values that the duty does not take; or the duty takes one of the standings that a section grants, and not the other.
+/// Neither undoes the other, so the duty decides.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Contested {
     /// The duty.
@@ -604,10 +605,9 @@ pub struct Contested {
     pub address: String,
     /// The standing it grants, such as `equipment-ground`.
     pub standing: String,
-    /// The field that both read.
-    pub field: FieldId,
-    /// Values that are permitted and that the duty does not take.
-    pub values: ValueSet,
+    /// The field that both read, and the values that are permitted and that the duty does not take; none where the section grants
+    /// several standings and the duty takes another one.
+    pub values: Option<(FieldId, ValueSet)>,
 }
 
 /// A note, or a reserved number.

@@ -250,11 +250,16 @@ pub(crate) fn beyond(program: &Program, duty: DutyId) -> Vec<String> {
             let granted = program.permissions.iter().filter(|p| p.address == contested.address);
             let kinds = granted.filter_map(|p| program.kinds.get(p.kind.index()));
             let thing = kinds.into_iter().find(|kind| kind.name == contested.standing)?.thing;
-            let field = schema.field(thing, contested.field);
-            let values = eval::value_words(schema, &field.ty, contested.values);
+            let what = match contested.values {
+                Some((field, values)) => {
+                    let field = schema.field(thing, field);
+                    format!("permits {} {}", field.name, eval::value_words(schema, &field.ty, values))
+                }
+                None => format!("also permits a {}", schema.thing(thing).name),
+            };
             Some(format!(
-                "{} permits {} {values} as {}: that stands, and this requirement of {} decides",
-                contested.address, field.name, contested.standing, contested.document
+                "{} {what} as {}: that stands, and this requirement of {} decides",
+                contested.address, contested.standing, contested.document
             ))
         })
         .collect()

@@ -2,7 +2,8 @@
 //!
 //! An amendment that asks for a wire in any case leaves the permission of tubing alone, which stands in another section: whoever
 //! reads only one of both is misled. Such pairs are found here by what both read: one choice or yes-no field of one thing, of which
-//! the permission allows values that the duty does not take. Nothing is decided: the permission stands and the duty binds.
+//! the permission allows values that the duty does not take; or by a section that grants several standings, of which the duty takes
+//! one. Nothing is decided: the permission stands and the duty binds.
 
 use crate::base::source::{SourceId, Span};
 use crate::edition::{Composed, amendments};
@@ -35,10 +36,23 @@ pub(super) fn contested(program: &Program, books: &[(SourceId, &Rulebook)], comp
         let Some((document, _)) = changes.iter().find(|(_, span)| span.contains(written)) else { continue };
         let mut asked: Vec<(ThingId, u8, TestId)> = vec![(duty.subject, 0, duty.asks)];
         members(program, duty.asks, &mut asked);
+        let mut taken: BTreeSet<KindId> = BTreeSet::new();
+        uses(program, duty.asks, 0, &mut taken);
         for permission in &program.permissions {
             let Some(kind) = program.kinds.get(permission.kind.index()) else { continue };
             let granted = program.origin(kind.origin).span;
             if changes.iter().any(|(_, span)| span.contains(granted)) {
+                continue;
+            }
+            let other = program.permissions.iter().any(|p| p.address == permission.address && taken.contains(&p.kind));
+            if other && !taken.contains(&permission.kind) {
+                found.push(Contested {
+                    duty: DutyId(id),
+                    document: (*document).to_string(),
+                    address: permission.address.clone(),
+                    standing: kind.name.clone(),
+                    values: None,
+                });
                 continue;
             }
             let allowed =
@@ -58,8 +72,7 @@ pub(super) fn contested(program: &Program, books: &[(SourceId, &Rulebook)], comp
                         document: (*document).to_string(),
                         address: permission.address.clone(),
                         standing: kind.name.clone(),
-                        field: *field,
-                        values: more,
+                        values: Some((*field, more)),
                     };
                     if !found.contains(&one) {
                         found.push(one);
@@ -97,6 +110,44 @@ fn members(program: &Program, test: TestId, found: &mut Vec<(ThingId, u8, TestId
         | Test::CompareSteps(..)
         | Test::IsKind(..)
         | Test::Reading(..) => {}
+    }
+}
+
+/// The kinds that a condition reads, through one another.
+fn uses(program: &Program, test: TestId, deep: u8, found: &mut BTreeSet<KindId>) {
+    if deep > DEEPEST {
+        return;
+    }
+    match program.test(test) {
+        Test::IsKind(_, kind) => {
+            if found.insert(*kind)
+                && let Some(named) = program.kinds.get(kind.index())
+            {
+                uses(program, named.test, deep + 1, found);
+            }
+        }
+        Test::Not(inner) => uses(program, *inner, deep + 1, found),
+        Test::All(all) | Test::Any(all) => all.iter().for_each(|test| uses(program, *test, deep + 1, found)),
+        Test::Reading(_, options) => options.iter().for_each(|test| uses(program, *test, deep + 1, found)),
+        Test::Choose { case, then, otherwise } => {
+            [case, then, otherwise].into_iter().for_each(|test| uses(program, *test, deep + 1, found));
+        }
+        Test::Some(list, of) | Test::Every(list, of) | Test::Count(list, of, ..) => {
+            list.filter.iter().chain([of]).for_each(|test| uses(program, *test, deep + 1, found));
+        }
+        Test::Different(halves) => {
+            for (list, of) in halves.iter() {
+                list.filter.iter().chain([of]).for_each(|test| uses(program, *test, deep + 1, found));
+            }
+        }
+        Test::Always
+        | Test::Never
+        | Test::In(..)
+        | Test::TextIs(..)
+        | Test::IsNone(_)
+        | Test::Compare(..)
+        | Test::CompareConst(..)
+        | Test::CompareSteps(..) => {}
     }
 }
 

@@ -22,6 +22,7 @@ pub use crate::ir::program::Program;
 use crate::ir::schema::{Schema, ThingId};
 use crate::rehearse::{self, Rehearsal, Wish};
 use crate::report::Worksheets;
+use crate::review::Review;
 use crate::sema::{self, Book, Figured};
 pub use crate::syntax::ast::FactsFile;
 use crate::syntax::ast::{
@@ -123,6 +124,12 @@ impl Session {
         };
         let text = self.sources.get(id).map_or("", |source| source.text.as_str());
         kind.unwrap_or_else(|| tidy::Kind::of_text(text)).tidy(id, text)
+    }
+
+    /// Looks for what can be run and probably does not say what was meant, in the books named in `under`, in all if it is
+    /// empty. Books that cannot be opened are told of, and nothing is found then.
+    pub fn review(&self, under: &[String]) -> (Review, Diagnostics) {
+        crate::review::review(&self.sources, &self.trees(), under)
     }
 
     /// All texts read so far.

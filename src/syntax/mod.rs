@@ -17,6 +17,7 @@ mod read_changes;
 mod read_clause;
 mod read_examples;
 mod read_facts;
+mod read_intended;
 mod read_jurisdiction;
 mod recover;
 mod stack;

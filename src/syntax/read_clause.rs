@@ -72,6 +72,8 @@ impl Reader {
         Some(match kind.as_rule() {
             Rule::seen => Mark::Seen(self.text(kind.into_inner().next()?)?),
             Rule::disputed => Mark::Disputed(self.text(kind.into_inner().next()?)?),
+            // Not a source: see `read_intended`.
+            Rule::intended => return None,
             _ => Mark::Memory,
         })
     }

@@ -110,6 +110,7 @@ fn tail(code: &[Token<'_>], kind: Kind) -> usize {
     loop {
         match &code[..from] {
             [.., word, text] if text.what == What::Text && (word.is("seen") || word.is("disputed")) => from -= 2,
+            [.., word, _, text] if text.what == What::Text && word.is("intended") => from -= 3,
             [.., word] if word.is("memory") => from -= 1,
             _ => break,
         }
@@ -123,7 +124,9 @@ fn said(tail: &[Token<'_>]) -> String {
     let mut text = String::new();
     for (at, token) in tail.iter().enumerate() {
         if at > 0 {
-            text.push_str(if token.what == What::Word { "  " } else { " " });
+            // The code of a finding belongs to the word before it.
+            let starts = token.what == What::Word && !tail[at - 1].is("intended");
+            text.push_str(if starts { "  " } else { " " });
         }
         text.push_str(token.text);
     }
@@ -167,7 +170,7 @@ fn row(line: &Line<'_>) -> Option<Row> {
             }
             _ => None,
         },
-        Body::Table | Body::Grid | Body::Options | Body::Plain | Body::Changes | Body::Values => None,
+        Body::Table | Body::Grid | Body::Options | Body::Plain | Body::Changes | Body::Place | Body::Values => None,
     }
 }
 
@@ -180,7 +183,7 @@ fn in_columns(row: &Row, indent: String, body: Body, widths: &[usize], right: bo
                 Body::Table | Body::Grid => " | ",
                 Body::Fields => " : ",
                 Body::Options if at == 2 => "  ",
-                Body::Options | Body::Plain | Body::Changes | Body::Values => " ",
+                Body::Options | Body::Plain | Body::Changes | Body::Place | Body::Values => " ",
             });
         }
         let rows = matches!(body, Body::Table | Body::Grid);
@@ -195,7 +198,9 @@ fn in_columns(row: &Row, indent: String, body: Body, widths: &[usize], right: bo
     match body {
         _ if row.tail.is_empty() => text,
         Body::Table | Body::Grid => format!("{text}{}{}", " ".repeat(GAP), row.tail),
-        Body::Fields | Body::Options | Body::Plain | Body::Changes | Body::Values => with_margin(text, &row.tail),
+        Body::Fields | Body::Options | Body::Plain | Body::Changes | Body::Place | Body::Values => {
+            with_margin(text, &row.tail)
+        }
     }
 }
 

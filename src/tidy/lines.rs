@@ -10,6 +10,8 @@ pub(super) enum Body {
     Plain,
     /// Changes to a book.
     Changes,
+    /// Editions that a place adopted, with what is granted around each.
+    Place,
     /// Fields of a thing.
     Fields,
     /// Values one after another.
@@ -115,14 +117,28 @@ fn cut<'t>(tokens: &[Token<'t>]) -> Vec<Line<'t>> {
     lines
 }
 
-/// Of each line, or of the next that says something, since a comment stands as what it speaks of: whether it closes a brace,
-/// and whether it is an entry.
-fn ahead(lines: &[Line<'_>]) -> Vec<(bool, bool)> {
-    let mut next = (false, false);
+/// What a line is by its words; a comment is what it speaks of, the next line that says something.
+#[derive(Debug, Clone, Copy, Default)]
+struct Ahead {
+    closes: bool,
+    is_entry: bool,
+    /// In a place: the adoption of an edition.
+    adopts: bool,
+    /// In a place: what is granted around the adoption before it.
+    grants: bool,
+}
+
+fn ahead(lines: &[Line<'_>]) -> Vec<Ahead> {
+    let mut next = Ahead::default();
     let mut all = vec![next; lines.len()];
     for (at, line) in lines.iter().enumerate().rev() {
         if !line.code.is_empty() {
-            next = (line.begins("}"), line.is_entry());
+            let grants = line.begins("early")
+                || line.begins("grace")
+                || line.code.windows(2).any(|pair| pair[0].is("stay") && pair[1].is("on"));
+            let other = ["base", "over", "approved", "adds", "}"].iter().any(|word| line.begins(word));
+            let (closes, is_entry) = (line.begins("}"), line.is_entry());
+            next = Ahead { closes, is_entry, adopts: !grants && !other, grants };
         }
         all[at] = next;
     }
@@ -133,6 +149,8 @@ struct Open {
     indent: usize,
     number: usize,
     body: Body,
+    /// In a place: an adoption stands before.
+    adopted: bool,
 }
 
 fn set_in(lines: &mut [Line<'_>], kind: Kind) {
@@ -142,9 +160,13 @@ fn set_in(lines: &mut [Line<'_>], kind: Kind) {
     let ahead = ahead(lines);
     for at in 0..lines.len() {
         let continues = parentheses > 0 || last == Some(",");
-        let (closes, is_entry) = ahead[at];
+        let Ahead { closes, is_entry, .. } = ahead[at];
         let line = &mut lines[at];
-        let base = open.last().map_or(0, |o| o.indent + 1);
+        let mut base = open.last().map_or(0, |o| o.indent + 1);
+        if let Some(place) = open.last_mut().filter(|o| o.body == Body::Place) {
+            place.adopted |= ahead[at].adopts;
+            base += usize::from(place.adopted && ahead[at].grants);
+        }
         line.inside = open.last().map_or(0, |o| o.number);
         line.body = open.last().map_or(Body::Plain, |o| o.body);
         line.continues = continues;
@@ -170,7 +192,7 @@ fn set_in(lines: &mut [Line<'_>], kind: Kind) {
                 "{" => {
                     numbers += 1;
                     let body = body(kind, head, open.len());
-                    open.push(Open { indent: line.indent, number: numbers, body });
+                    open.push(Open { indent: line.indent, number: numbers, body, adopted: false });
                 }
                 "}" => {
                     open.pop();
@@ -186,6 +208,7 @@ fn body(kind: Kind, head: &str, depth: usize) -> Body {
     match head {
         _ if kind == Kind::Facts => Body::Plain,
         "edition" | "interim" | "erratum" | "amendment" if depth == 0 => Body::Changes,
+        "jurisdiction" => Body::Place,
         "thing" => Body::Fields,
         "choice" | "scale" | "series" => Body::Values,
         "reading" => Body::Options,

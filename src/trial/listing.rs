@@ -110,7 +110,32 @@ impl Trial {
             "jobs" => return self.job("", line, look),
             name => {
                 if let Some(thing) = schema.thing_named(name) {
-                    page.text.push_str(&facts::describe(schema, Some(thing)));
+                    let thing = schema.thing(thing);
+                    let alias = thing.alias.as_ref().map_or_else(String::new, |alias| format!(", {alias}"));
+                    let about = if thing.about.is_empty() { String::new() } else { format!(" - {}", thing.about) };
+                    page.head(&format!("{}{alias}{about}", thing.name), Ink::Strong);
+                    let mut keyed: Vec<&str> = Vec::new();
+                    for field in &thing.fields {
+                        // A measurement has a field for each edge it is taken from.
+                        if let Some(key) = &field.keyed {
+                            if keyed.contains(&key.name.as_str()) {
+                                continue;
+                            }
+                            keyed.push(&key.name);
+                        }
+                        if matches!(field.ty, FieldType::Inverse(..)) {
+                            continue;
+                        }
+                        let name = field.keyed.as_ref().map_or(&field.name, |key| &key.name);
+                        let about = if field.about.is_empty() { String::new() } else { format!("{}: ", field.about) };
+                        let expected = match &field.keyed {
+                            Some(key) => format!("such as 2 ft from {}", key.from),
+                            None => facts::expectation(schema, field),
+                        };
+                        rows.push((name.clone(), format!("{about}{expected}")));
+                    }
+                    page.columns(&rows);
+                    page.fill("`list FIELD` tells the values of a choice", "  ", "  ");
                     return Ok(Reply::done(page.text));
                 }
                 if let Some(domain) = schema.domains.iter().find(|d| d.name == name) {

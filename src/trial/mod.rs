@@ -404,6 +404,12 @@ impl Trial {
             // A thing that was taken out is no change of the rules.
             let gone = if rebooked { Gone::Requirement } else { Gone::Subject };
             telling::flips(&all, gone, page);
+            if rebooked && before.edition != self.now.edition {
+                let other = rows::reworded(old, &before.opened, &job.found.rows, &self.now.opened);
+                if !other.is_empty() {
+                    page.fill(&format!("worded otherwise, to the same end: {}", telling::together(&other)), "", "    ");
+                }
+            }
             let tally = rows::tally(&job.found.rows);
             let lead = if all.is_empty() { "No verdict changes" } else { "Now" };
             page.fill(&format!("{lead}: {tally}."), "", "    ");

@@ -229,14 +229,33 @@ fn draw_section(found: &Section, wanted: &str, page: &mut Page) -> bool {
             page.line(&format!("{}{text}", "  ".repeat(line.depth)));
         }
     }
-    for line in section::body(body) {
-        marked(&line.text, &line.marks, line.depth, page);
+    let lines = section::body(body);
+    // A numbered line within a list is shown without its neighbours, if it is one.
+    let alone = lines.iter().any(|line| line.text.starts_with(left) && !left.is_empty());
+    let mut skipped = None;
+    for line in lines {
+        if skipped.is_some_and(|depth| line.depth > depth) {
+            continue;
+        }
+        skipped = (alone && !speaks_of(&line.text, left)).then_some(line.depth);
+        if skipped.is_none() {
+            marked(&line.text, &line.marks, line.depth, page);
+        }
     }
-    if !left.is_empty() {
-        // A numbered line within a list: its list was shown.
-        page.line(&format!("({left} is one of the lines above)"));
+    alone || left.is_empty()
+}
+
+/// Whether a line of a body is the labelled one, or one that binds it too.
+fn speaks_of(line: &str, label: &str) -> bool {
+    if line.starts_with('(') {
+        return line.starts_with(label);
     }
-    true
+    // An exception may be to some labels only.
+    let head = line.split(" as ").next().unwrap_or(line);
+    match head.split_once(" to (") {
+        Some((lead, to)) if lead.contains("Ex.") => format!("({to}").contains(label),
+        Some(_) | None => true,
+    }
 }
 
 /// What of a body also binds its paragraphs.

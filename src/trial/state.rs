@@ -231,5 +231,5 @@ pub(super) fn typed(number: usize, changes: Vec<Change>, span: Span) -> (String,
         marks: Vec::new(),
         span,
     };
-    (called, Rulebook { items: vec![Item::Changes(set)] })
+    (called, Rulebook { items: vec![Item::Changes(set)], ..Rulebook::default() })
 }

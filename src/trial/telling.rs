@@ -2,6 +2,7 @@
 
 use super::page::{Ink, Page, counted, few};
 use super::rows::{self, Flip};
+use crate::base::printed::printed_order;
 use crate::eval::Verdict;
 
 /// The most lines under one heading.
@@ -96,6 +97,8 @@ pub(super) fn add<'r>(lines: &mut Vec<Line<'r>>, address: &'r str, title: &'r st
 /// Draws lines; paragraphs of one section that say the same of the same are drawn together.
 pub(super) fn list(lines: &[Line], most: usize, page: &mut Page) {
     let mut runs: Vec<(Vec<&str>, &Line)> = Vec::new();
+    let mut lines: Vec<&Line> = lines.iter().collect();
+    lines.sort_by_key(|line| printed_order(line.0));
     for line in lines {
         match runs.last_mut() {
             Some((addresses, first))
@@ -119,15 +122,17 @@ pub(super) fn list(lines: &[Line], most: usize, page: &mut Page) {
     }
 }
 
-/// Numbers with what they share said once: `210.8(B)(1) to (3), (5), 210.12(B)`.
+/// Numbers with what they share said once: `210.8(B)(1) to (3), (5), 517.13 with (A)`.
 pub(super) fn together(addresses: &[&str]) -> String {
     let mut text = String::new();
     let mut at = 0;
     while let Some(address) = addresses.get(at) {
         let (stem, label) = parted(address);
         let known = at > 0 && addresses.get(at - 1).is_some_and(|before| !label.is_empty() && parted(before).0 == stem);
+        // A section and its paragraphs: `517.13 with (A), (B)`.
+        let under = known && addresses.get(at - 1).is_some_and(|before| parted(before).1.is_empty());
         if at > 0 {
-            text.push_str(", ");
+            text.push_str(if under { " with " } else { ", " });
         }
         text.push_str(if known { label } else { address });
         // Three or more in a row are a span.
@@ -181,7 +186,7 @@ mod tests {
             (&["1.1(A)", "1.1(B)"], "1.1(A), (B)"),
             (&["1.1(A)", "1.1(B)", "1.1(C)", "1.1(E)"], "1.1(A) to (C), (E)"),
             (&["1.1(B)(9)", "1.1(B)(10)", "1.1(B)(11)", "1.1(C)", "2.1"], "1.1(B)(9) to (11), 1.1(C), 2.1"),
-            (&["PJAZ", "PJOX", "1.2", "1.2(A)"], "PJAZ, PJOX, 1.2, 1.2(A)"),
+            (&["PJAZ", "PJOX", "1.2", "1.2(A)", "1.2(B)"], "PJAZ, PJOX, 1.2 with (A), (B)"),
         ] {
             assert_eq!(together(given), wanted);
         }
