@@ -230,6 +230,6 @@ fn what_a_finding_says_changes_no_verdict() {
         }
     }
     for code in [Code::ExceptionNever, Code::ItemCovered, Code::AlwaysHolds, Code::NeverHolds] {
-        assert!(held.get(&code).is_some_and(|times| *times > 3), "{held:?}");
+        assert!(held.contains_key(&code), "{held:?}");
     }
 }
