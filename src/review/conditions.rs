@@ -521,7 +521,7 @@ impl<'p> Walk<'_, 'p> {
                 self.part(*one, scene, around, Stands::Asked);
                 let thing = scene.first().map_or(ThingId(0), |s| s.thing());
                 lines.push((*one, thing, self.span(*one), self.words(*one)));
-            } else if self.reason.possible(&[holds.clone()]) {
+            } else if self.reason.possible(std::slice::from_ref(&holds)) {
                 self.never(*one, &[], "contradicts what stands around it");
             } else {
                 match self.program.test(*one) {

@@ -45,6 +45,9 @@ enum Part {
     Settled(ReadingId, usize),
 }
 
+/// What one member of a list has to satisfy, or to fail.
+type Nested = (Scene, List, Vec<(TestId, bool)>);
+
 impl Wanted {
     /// What its variables stand for.
     pub(super) fn scene(&self) -> Scene {
@@ -123,7 +126,7 @@ impl<'p> Reason<'p> {
     fn go(&mut self, mut todo: Vec<Wanted>, mut splits: Vec<Vec<Vec<Wanted>>>, mut world: World) -> bool {
         // What was wanted first is looked at first.
         todo.reverse();
-        let mut nested: Vec<(Scene, List, Vec<(TestId, bool)>)> = Vec::new();
+        let mut nested: Vec<Nested> = Vec::new();
         while let Some(one) = todo.pop() {
             self.steps += 1;
             if self.steps > MOST_STEPS {
@@ -156,7 +159,7 @@ impl<'p> Reason<'p> {
         one: Wanted,
         todo: &mut Vec<Wanted>,
         splits: &mut Vec<Vec<Vec<Wanted>>>,
-        nested: &mut Vec<(Scene, List, Vec<(TestId, bool)>)>,
+        nested: &mut Vec<Nested>,
         world: &mut World,
     ) -> bool {
         let Wanted { scene, what, holds } = one;

@@ -189,7 +189,7 @@ impl<'p> Reader<'p> {
         owners.next().is_none().then_some(first)
     }
 
-    fn list(&mut self, list: &List, scene: &mut Vec<ThingId>, inside: impl FnOnce(&mut Self, &mut Vec<ThingId>)) {
+    fn list(&mut self, list: &List, scene: &[ThingId], inside: impl FnOnce(&mut Self, &mut Vec<ThingId>)) {
         self.place(&list.place, scene);
         self.reads.things.insert(list.thing);
         let mut inner: Vec<ThingId> = scene.iter().take(usize::from(list.var)).copied().collect();
