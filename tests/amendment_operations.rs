@@ -486,3 +486,117 @@ fn a_second_exception_with_one_number_holds_and_is_told() {
     assert_eq!(verdict(both, "room: basement", "8(5)"), "met");
     assert_eq!(verdict(both, "room: basement, alarm-only: yes, length: 9 ft", "8(5)"), "met");
 }
+
+#[test]
+fn a_case_is_added_to_a_scope() {
+    // Kitchens of 20 ft or less are meant; now basements too.
+    let change = "in 10: add also when room is basement";
+    assert_eq!(verdict("in 10: title was \"Kitchens\", now \"Kitchen\"", "room: basement", "10"), "not applicable");
+    assert_eq!(verdict(change, "room: basement", "10"), "not met");
+    assert_eq!(verdict(change, "room: basement, length: 30 ft", "10"), "not met");
+    assert_eq!(verdict(change, "room: kitchen, length: 30 ft", "10"), "not applicable");
+    assert_eq!(verdict(change, "room: kitchen", "10"), "not met");
+    assert_eq!(history(change, "10").last().unwrap(), "10: added also when room is basement");
+}
+
+#[test]
+fn an_exception_without_credit_may_bring_its_definitions() {
+    let base = "excerpt of demo 0 \"Demo code, an excerpt\"
+        kind unseen of receptacle { not listed }
+        section 8 \"Protection\" { governs receptacle
+            requires gfci is class-a
+            unless Ex. 3 as unseen-ones when unseen
+        }";
+    let changes = format!(
+        "{base}\namendment harbor to demo 1 {{ use Ex. 3 of 8 of demo 0, not counted toward 10, with its definitions }}"
+    );
+    let (session, _, found) = open(&changes, "demo 1");
+    assert!(
+        !found.iter().any(|d| d.code == Code::UnexpectedText),
+        "{}",
+        render(&found, session.sources(), &Look::default())
+    );
+}
+
+#[test]
+fn an_exception_to_every_rule_about_a_subject_is_one_exception() {
+    let change = "add section 8.5 \"More protection\" about gfci { governs receptacle
+            requires gfci is class-a }
+        add section 8.6 \"A note\" about gfci { governs receptacle
+            waives 8.5 when washes }";
+    let base = format!(
+        "amendment first to demo 1 {{ {change} }}\namendment second to demo 1 {{ in every rule about gfci: add Ex. 9 as fairs when listed }}"
+    );
+    let (session, _, found) = open(&base, "demo 1 with first, second");
+    assert!(found.is_empty(), "{}", render(&found, session.sources(), &Look::default()));
+    let (composed, _) = session.compose("demo 1 with first, second");
+    let atoms = whereas::edition::Atoms::of(&composed);
+    let named: Vec<&str> = atoms.all.iter().filter(|a| a.name == "fairs").map(|a| a.at.as_str()).collect();
+    assert_eq!(named, ["8 Ex. 9", "8.5 Ex. 9"]);
+}
+
+#[test]
+fn a_printing_holds_what_was_issued_before_it() {
+    let changes = "erratum first-one to demo 1, in the first printing { in 9(A): length was 6 ft, now 5 ft }
+        interim amendment second-one to demo 1, in the second printing { in 9(B): role is no longer meter }
+        interim amendment unprinted to demo 1 { delete 9(C) }
+        jurisdiction lindal { base fixed by permit
+            demo 1 in the first printing from 2020-01-01 through 2020-12-31
+            demo 1 in the second printing with unprinted from 2021-01-01
+            demo 1 in the second printing with second-one from 2022-01-01
+        }";
+    let (mut session, _, found) = open(changes, "demo 1");
+    assert!(found.is_empty(), "{}", render(&found, session.sources(), &Look::default()));
+    let name = |under: &str| session.compose(under).0.name;
+    assert_eq!(name("demo 1"), "demo 1");
+    assert_eq!(name("demo 1 in the first printing"), "demo 1 with first-one");
+    assert_eq!(name("demo 1, in the second printing"), "demo 1 with first-one, second-one");
+    assert_eq!(name("demo 1 in the third printing with unprinted"), "demo 1 with first-one, second-one, unprinted");
+    let mut governs = |date: &str| {
+        let asked = session::Asked {
+            place: Some("lindal".to_string()),
+            date: Some(date.to_string()),
+            ..session::Asked::default()
+        };
+        let (selection, found) = session.govern(&asked, &mut Vec::new());
+        assert!(!found.has_errors(), "{found:?}");
+        selection.unwrap().possible[0].books[0].name()
+    };
+    assert_eq!(governs("2020-06-01"), "demo 1 with first-one");
+    assert_eq!(governs("2021-06-01"), "demo 1 with first-one, second-one, unprinted");
+    assert_eq!(governs("2022-06-01"), "demo 1 with first-one, second-one", "each once");
+}
+
+#[test]
+fn the_history_of_every_sort_of_part_is_told() {
+    let changes = "amendment harbor to demo 1 {
+        in 8(2): add not finished
+        in alarms: add listed
+        limit reach was 6 ft, now 5 ft
+        in table 15: 15 A was 3 ft, now 4 ft
+        in half: was length / 2, now length / 3
+        in 9: title was \"Lengths\", now \"All lengths\"
+        delete 9(D)
+    }";
+    let (session, _, found) = open(changes, "demo 1 with harbor");
+    assert!(found.is_empty(), "{}", render(&found, session.sources(), &Look::default()));
+    let past = |wanted: &str| session.past("demo 1 with harbor", wanted).0;
+    let what = |wanted: &str| -> Vec<String> { past(wanted).events.into_iter().map(|e| e.what).collect() };
+    // With it what was done to the exceptions of its section.
+    assert_eq!(what("8(2)"), ["added not finished", "added listed"]);
+    assert_eq!(what("alarms"), ["added listed"]);
+    assert_eq!(what("8 Ex. 1"), ["added listed"]);
+    assert_eq!(what("reach"), ["limit reach was 6 ft, now 5 ft"]);
+    assert_eq!(what("table 15, 15 A"), ["15 A was 3 ft, now 4 ft"]);
+    assert!(what("table 15, 20 A").is_empty());
+    assert_eq!(what("half").len(), 1);
+    assert_eq!(what("9").len(), 2);
+    assert_eq!(past("reach").parts[0].head, "limit reach");
+    assert_eq!(past("8(2)").parts[0].lines, ["room is garage, not finished"]);
+    assert!(past("8(2)").events[0].place.starts_with("changes:2"), "{:?}", past("8(2)").events);
+    // What was taken out has a history and no text.
+    assert!(past("9(D)").parts.is_empty() && what("9(D)") == ["deleted"]);
+    let none = past("88");
+    assert!(none.parts.is_empty() && none.events.is_empty());
+    assert!(past("reech").near.is_some_and(|near| near == "reach"));
+}

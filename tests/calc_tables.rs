@@ -356,3 +356,193 @@ fn published_counts_in_tubing() {
     }
     assert_eq!(missed, [("1-1/4", "THHN", "6", "12".to_string())]);
 }
+
+/// The ampacity table of 2008 and the fifteen cells that 2011 changed, written as changes.
+#[test]
+fn older_ampacity_and_what_changed_in_it() {
+    let rulebook = include_str!("data/older/ampacity.rulebook");
+    let by_class = |text: &'static str| {
+        let mut copy = BTreeMap::new();
+        for row in rows(text) {
+            for (metal, from) in METALS.iter().zip([1, 4]) {
+                let three = &row[from..from + 3];
+                if three.iter().all(|cell| cell.is_empty()) {
+                    continue;
+                }
+                for (class, cell) in ["60 degC", "75 degC", "90 degC"].iter().zip(three) {
+                    copy.insert(format!("{metal}, {} | {class}", size(row[0])), cell.to_string());
+                }
+            }
+        }
+        copy
+    };
+    let older = cells(&Bench::beside("older", rulebook, "nec 2008").program, "310.16");
+    same(&older, &by_class(include_str!("data/nec_310_16_2008.tsv")));
+    let newer = cells(&Bench::beside("older", rulebook, "nec 2011").program, "310.15(B)(16)");
+    let shipped = cells(&Bench::nec("2014").program, "310.15(B)(16)");
+    let mut differ = BTreeMap::new();
+    for (key, amperes) in &older {
+        assert_eq!(newer[key], shipped[key], "{key}");
+        if newer[key] != *amperes {
+            differ.insert(key.clone(), (amperes.clone(), newer[key].clone()));
+        }
+    }
+    let listed = rows(include_str!("data/nec_310_16_diff_2008_vs_2011.tsv"));
+    assert_eq!(differ.len(), listed.len());
+    for row in listed {
+        let metal = if row[1].starts_with("cu") { METALS[0] } else { METALS[1] };
+        let key = format!("{metal}, {} | {} degC", size(row[0]), &row[1][2..]);
+        assert_eq!(differ[&key], (row[2].to_string(), row[3].to_string()), "{key}");
+    }
+}
+
+/// The correction factors of 2008: the same factors, in fewer and other rows.
+#[test]
+fn older_correction() {
+    let rulebook = include_str!("data/older/ampacity.rulebook");
+    let bench = Bench::beside("older", rulebook, "nec 2008");
+    let ours = cells(&bench.program, "310.16-correction");
+    let kelvin = |celsius: &str| {
+        Number::parse_decimal(celsius).unwrap().add(&Number::parse_decimal("273.15").unwrap()).to_string()
+    };
+    let mut copy = BTreeMap::new();
+    for row in rows(include_str!("data/nec_ambient_correction_30C_2008.tsv")) {
+        for (class, cell) in ["60 degC", "75 degC", "90 degC"].iter().zip(&row[2..5]) {
+            let at = if ours.keys().any(|key| key.starts_with("303.15")) { kelvin(row[1]) } else { row[1].to_string() };
+            let cell = if cell.is_empty() { "-".to_string() } else { times(cell, "1") };
+            copy.insert(format!("{at} | {class}"), cell);
+        }
+    }
+    same(&ours, &copy);
+    let newer = cells(&Bench::nec("2014").program, "310.15(B)(2)(a)");
+    let shared = ours.iter().filter(|(key, cell)| newer.get(*key) == Some(cell)).count();
+    assert_eq!(shared, ours.len(), "what both print, both print alike");
+}
+
+/// Caps on the grounding electrode conductor by what it ends at, 250.66(A) to (C).
+#[test]
+fn electrode_caps() {
+    let bench = Bench::nec("2014");
+    let copy = rows(include_str!("data/nec_250_66_caps.tsv"));
+    assert_eq!(copy.len(), 3);
+    let mut facts = String::new();
+    let mut wanted = Vec::new();
+    for row in &copy {
+        let ends = match row[0] {
+            "rod/pipe/plate" => "rod-pipe-or-plate",
+            "concrete-encased" => "concrete-encased",
+            "ground ring" => "ground-ring",
+            other => panic!("{other}"),
+        };
+        for (metal, cap) in [("copper", row[1]), ("aluminum", row[2])] {
+            if cap.is_empty() {
+                continue;
+            }
+            let subject = format!("{ends}-{metal}");
+            let cap = if cap == "as the ring" { "2 AWG".to_string() } else { size(cap) };
+            writeln!(
+                facts,
+                "electrode-conductor {subject} {{ supply-metal: copper, supply-size: 1000 kcmil, supply-sets: 1, metal: {metal}, ends-at: {ends}, ring-size: 2 AWG }}"
+            )
+            .unwrap();
+            wanted.push((subject, cap));
+        }
+    }
+    let caps = bench.work("electrode-cap", &facts, &[]);
+    assert_eq!(wanted.len(), 4);
+    for (subject, cap) in wanted {
+        assert_eq!(caps[&subject], cap, "{subject}");
+    }
+}
+
+/// Distances between fastenings of raceways: each row at its limit and a tenth beyond, at both ends of its sizes. The three cables
+/// of the copy are in `tests/tables.rs`.
+#[test]
+fn fastenings_of_raceways() {
+    let mut facts = String::new();
+    let mut wanted: Vec<(String, String, &str)> = Vec::new();
+    let copy = rows(include_str!("data/nec_support_distances.tsv"));
+    let mut encoded = 0;
+    for row in &copy {
+        let (methods, sections): (&[&str], &[(&str, bool, bool)]) = match row[0] {
+            "EMT" => (&["electrical-metallic-tubing"], &[("358.30(A)", true, true)]),
+            "IMC" => (&["intermediate-metal-conduit"], &[("342.30(A)", false, true), ("342.30(B)", true, false)]),
+            "RMC" => (&["rigid-metal-conduit"], &[("344.30(A)", false, true), ("344.30(B)", true, false)]),
+            "RMC/IMC straight threaded" => (&["rigid-metal-conduit"], &[("344.30(B)", true, false)]),
+            "PVC" => (&["rigid-pvc-conduit"], &[("352.30(A)", false, true), ("352.30(B)", true, false)]),
+            "FMC" => (&["flexible-metal-conduit"], &[("348.30(A)", true, true)]),
+            "LFMC" => (&["liquidtight-flexible-metal-conduit"], &[("350.30(A)", true, true)]),
+            "ENT" => (&["electrical-nonmetallic-tubing"], &[("362.30(A)", true, true)]),
+            "SE" => (&["service-entrance-cable"], &[("230.51(A)", true, true)]),
+            "NM" | "AC" | "MC" => continue,
+            other => panic!("{other}"),
+        };
+        encoded += 1;
+        let threaded = row[0].contains("threaded");
+        let ends: Vec<String> = match row[1] {
+            "" => vec!["none".to_string()],
+            _ => [row[1], row[2]].iter().map(|trade| format!("trade {}", trade.replace('-', " "))).collect(),
+        };
+        // A tenth of a foot beyond is beyond the metric limit too.
+        let feet: f64 = row[3].parse().unwrap();
+        let inches: f64 = row[4].parse().unwrap();
+        for trade in ends {
+            for (every, within) in [(feet, inches), (feet + 0.1, inches), (feet, inches + 0.5)] {
+                let subject = format!("r{}", wanted.len());
+                writeln!(
+                    facts,
+                    "fastened-run {subject} {{ method: {}, trade-size: {trade}, straight-and-threaded: {}, fastened-every: {every:.1} ft, fastened-within: {within} in, structure-in-reach: yes, left-free: no }}",
+                    methods[0],
+                    if threaded { "yes" } else { "no" },
+                )
+                .unwrap();
+                for (section, of_every, of_within) in sections {
+                    let mut expected = Vec::new();
+                    // In the order of the rulebook.
+                    let every_met = if every > feet { "not met" } else { "met" };
+                    let within_met = if within > inches { "not met" } else { "met" };
+                    if *section == "358.30(A)" {
+                        expected.push(every_met);
+                    }
+                    if *of_within {
+                        expected.push(within_met);
+                    }
+                    if *of_every && *section != "358.30(A)" {
+                        expected.push(every_met);
+                    }
+                    wanted.push((subject.clone(), expected.join(" and "), section));
+                }
+            }
+        }
+    }
+    assert_eq!(encoded, copy.len() - 3);
+    for year in ["2014", "2023"] {
+        let report = Bench::nec(year).inspect("fastenings", &facts, &[]);
+        for (subject, expected, section) in &wanted {
+            assert_eq!(&support::verdict(&report, section, subject), expected, "{year} {section} {subject}");
+        }
+    }
+}
+
+/// Every shipped table of every edition answers to each of its own keys by exactly one row: loading would otherwise complain.
+/// A copy of a table with one row taken out of the middle of its ranges, or doubled, does not load.
+#[test]
+fn gaps_and_overlaps_do_not_load() {
+    let table =
+        |rows: &str| format!("edition odd 1 \"Odd\"\ntable 1 by volts: voltage, gives length in ft {{\n{rows}\n}}\n");
+    let codes = |rows: &str| -> Vec<String> {
+        let mut session = whereas::session::Session::empty();
+        let mut found = session.add_rulebook("odd", table(rows).into_bytes());
+        found.extend(session.open("odd 1").1);
+        found.iter().map(|d| d.code.to_string()).collect()
+    };
+    assert!(codes("0 V through 150 V | 3\n151 V through 600 V | 4").contains(&"E0452".to_string()), "150.5 V");
+    assert!(codes("0 V through 150 V | 3\n140 V through 600 V | 4").contains(&"E0405".to_string()));
+    assert!(codes("up to 600 V | 4\nup to 150 V | 3").contains(&"E0406".to_string()));
+    assert_eq!(codes("up to 150 V | 3\nup to 600 V | 4"), Vec::<String>::new());
+    assert_eq!(
+        codes("0 V through 150 V | 3\n150 V through 600 V | 4").contains(&"E0405".to_string()),
+        true,
+        "150 V lies in both"
+    );
+}

@@ -390,3 +390,90 @@ fn what_moved_as_a_whole_is_told_once() {
     let counts = &found.rules[0].counts;
     assert_eq!(counts.values().sum::<usize>(), counts["unchanged"] + expected.len());
 }
+
+// ------------------------------------------------------------------------------------------------ every class
+
+/// Each class of a part, with an amendment that brings it about.
+#[test]
+fn every_class_comes_about() {
+    let of = |changes: &str, class: Class| -> Vec<String> {
+        let text = format!("amendment local to demo 2020 {{\n{changes}\n}}\n");
+        let found = compared(&[DEMO, &text], &["demo 2020", "demo 2020 with local"], "project { permit: 2030-01-01 }");
+        let all = classes(&found);
+        assert!(all.iter().any(|(own, _)| *own == class), "{changes}: {all:?}");
+        all.into_iter().filter(|(own, _)| *own == class).map(|(_, at)| at.to_string()).collect()
+    };
+    assert_eq!(of("in 9(A): length was 6 ft, now 5 ft", Class::Changed), ["9(A)"]);
+    assert_eq!(of("renumber 9 as 19", Class::Moved), ["19"]);
+    assert_eq!(of("renumber 9(A) as 9(D)\nin 9(A): length was 6 ft, now 5 ft", Class::MovedAndChanged), ["9(D)"]);
+    assert_eq!(of("add section 30 \"New\" { governs outlet\n requires listed }", Class::Added), ["30"]);
+    assert_eq!(of("delete 9(B)", Class::Removed), ["9(B)"]);
+    assert_eq!(of("reserve 9(B)", Class::Reserved), ["9(B)"]);
+    assert_eq!(of("delete 9(B)\ninsert 9(B) \"Other\" { requires dedicated }", Class::NumberReused), ["9(B)"]);
+    assert_eq!(of("in 9(B): add notes \"a note\"", Class::NoteOnly), ["9(B)"]);
+    assert_eq!(of("delete 10(F)", Class::DanglingReference), ["10"]);
+    let other = "delete 10(F)\nadd section 10(F) \"Shops\" { governs outlet\n requires listed }";
+    assert_eq!(of(other, Class::TargetSubjectChanged), ["10(G)"]);
+    assert_eq!(of("carry 9(A) unchecked", Class::CarriedUnchecked), ["9(A)"]);
+    let over = "in 9(A): add Ex. 1 as once when listed, before 2025-01-01 by permit";
+    assert_eq!(of(over, Class::Expired), ["9(A) Ex. 1"]);
+    // Nothing listed is unchanged; it is counted.
+    let same = compared(&[DEMO], &["demo 2020", "demo 2020"], "");
+    assert!(same.rules[0].changes.is_empty() && same.rules[0].counts["unchanged"] > 10);
+}
+
+/// What a comparison is narrowed to, is counted anew and decides the whole.
+#[test]
+fn a_comparison_is_narrowed_to_sections() {
+    let session = session(&[DEMO]);
+    let books = ["demo 2020", "demo 2023"].map(|under| session.compose(under).0);
+    let books = [&books[0], &books[1]];
+    let whole = || compared(&[DEMO], &["demo 2020", "demo 2023"], "");
+    let only = |sections: &[&str]| whereas::report::Only {
+        sections: sections.iter().map(|s| (*s).to_string()).collect(),
+        ..Default::default()
+    };
+    let found = whole().narrowed(&only(&["8"]), &books);
+    assert_eq!(classes(&found), [(Class::Moved, "8 Ex. 4"), (Class::Added, "8(6)")]);
+    assert_eq!(found.only, ["8"]);
+    // By the number in either book; a number is not taken for a longer one.
+    let found = whole().narrowed(&only(&["9(A)"]), &books);
+    assert_eq!(classes(&found), [(Class::Changed, "19(A)")]);
+    assert!(classes(&whole().narrowed(&only(&["1"]), &books)).is_empty());
+    assert_eq!(whole().narrowed(&only(&[]), &books).rules, whole().rules);
+    let about =
+        whereas::report::Only { subjects: vec![("gfci".to_string(), vec!["8".to_string()])], ..Default::default() };
+    assert_eq!(whole().narrowed(&about, &books).only, ["about gfci"]);
+    assert_eq!(classes(&whole().narrowed(&about, &books)).len(), 2);
+    // What a section uses by name goes with it, though it stands under no number.
+    let named = "amendment first to demo 2020 {
+            add kind dry of outlet { at-place is attic, listed }
+            add kind apart of outlet { dry }
+            in 9(A): add requires apart
+        }
+        amendment second to demo 2020 {
+            add kind dry of outlet { at-place is attic }
+            add kind apart of outlet { dry }
+            in 9(A): add requires apart
+        }";
+    let sides = ["demo 2020 with first", "demo 2020 with second"];
+    let session = self::session(&[DEMO, named]);
+    let (a, b) = (session.compose(sides[0]).0, session.compose(sides[1]).0);
+    let all = compared(&[DEMO, named], &sides, "").narrowed(&only(&["9"]), &[&a, &b]);
+    assert!(classes(&all).iter().any(|(_, at)| *at == "dry"), "{:?}", classes(&all));
+}
+
+/// The mark-up of one change in its three forms.
+#[test]
+fn markup_is_plain_coloured_and_markdown() {
+    let found = compared(&[DEMO], &["demo 2017", "demo 2020"], "");
+    let plain = whereas::compare::text(&found, &Default::default());
+    assert!(plain.contains("volts is 125 V[[, amperes is 15 A or 20 A]] __through 250 V__"), "{plain}");
+    let look = diag::Look { colour: diag::Colour::On, ..Default::default() };
+    let coloured = whereas::compare::text(&found, &look);
+    assert!(coloured.contains("\u{1b}[") && !coloured.contains("__"), "{coloured}");
+    let markdown = whereas::compare::markdown(&found);
+    assert!(markdown.contains("~~") && markdown.contains("**through 250 V**"), "{markdown}");
+    let json = serde_json::to_value(&found).unwrap();
+    assert_eq!(json["rules"][0]["changes"][0]["class"], "changed");
+}

@@ -109,3 +109,46 @@ fn text_and_markdown_name_the_books_and_the_verdicts() {
     let marked = markdown(&all);
     assert!(marked.contains("| requirement | subject | 1 | 2 | because |"));
 }
+
+/// The change that is named is the one that turned the verdict: a new exception that does not help is not, a kind without a
+/// paragraph of its own may be.
+#[test]
+fn the_cause_is_what_turned_the_verdict() {
+    let text = r#"
+terms for demo "Demo"
+thing outlet { listed: yes-no
+    damp: yes-no
+    length: length }
+edition demo 1 "First"
+kind near of outlet { length at most 6 ft, not damp }
+section 8 "Protection" { governs outlet
+    requires listed where any of {
+        (1) near
+    }
+}
+edition demo 2 follows demo 1 "Second" {
+    in near: strike not damp
+    in 8: add Ex. 1 as hung when length at most 1 ft
+}
+"#;
+    let mut session = Session::empty();
+    assert!(session.add_rulebook("books", text.as_bytes().to_vec()).is_empty());
+    let facts = "outlet O { listed: no, damp: yes, length: 4 ft }";
+    let (file, _) = session.read_facts("facts", facts.as_bytes().to_vec(), FactsForm::Native);
+    let found: Vec<_> = ["demo 1", "demo 2"]
+        .map(|under| {
+            let (program, diagnostics) = session.open(under);
+            assert!(diagnostics.is_empty());
+            let (installation, _) = session.install(&program, std::slice::from_ref(&file));
+            let (choices, _) = session::choose(&program, &[]);
+            (session.compose(under).0, report::inspection(&program, &installation, &choices))
+        })
+        .into_iter()
+        .collect();
+    let sides: Vec<Side> =
+        found.iter().map(|(book, found)| Side { book, inspection: Some(found), overlays: &[] }).collect();
+    let all = comparison(&sides, &session::dates(&[file]));
+    let row = all.outcomes.iter().find(|row| row.sections[0] == "8(1)").unwrap();
+    assert_eq!(row.verdicts, ["not applicable", "not met"]);
+    assert_eq!(row.because.iter().map(|change| change.at.as_str()).collect::<Vec<_>>(), ["near"]);
+}

@@ -21,18 +21,26 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("compare", &["base", "diag", "ir", "edition", "report"]),
     ("rehearse", &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval"]),
     ("carry", &["base", "diag", "syntax", "format", "edition", "compare", "report"]),
+    ("tidy", &["base", "diag", "syntax"]),
+    ("review", &["base", "diag", "syntax", "edition", "sema", "ir"]),
     (
         "session",
         &[
             "base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "govern",
-            "compare", "carry", "rehearse",
+            "compare", "carry", "rehearse", "tidy", "review",
         ],
     ),
     (
         "trial",
-        &["base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "compare", "session"],
+        &[
+            "base", "diag", "syntax", "format", "edition", "sema", "ir", "facts", "eval", "report", "compare",
+            "govern", "session",
+        ],
     ),
-    ("cli", &["diag", "facts", "report", "compare", "carry", "govern", "rehearse", "session", "trial"]),
+    (
+        "cli",
+        &["diag", "facts", "report", "compare", "carry", "govern", "rehearse", "tidy", "review", "session", "trial"],
+    ),
 ];
 
 /// Words that only these modules may contain.
@@ -40,7 +48,7 @@ const ALONE: &[(&str, &[&str])] = &[
     ("pest", &["syntax"]),
     ("miette", &["diag"]),
     ("quick_xml", &["rehearse"]),
-    ("similar", &["compare"]),
+    ("similar", &["compare", "cli"]),
     ("clap", &["cli"]),
     ("terminal_size", &["cli"]),
     ("rustyline", &["cli"]),

@@ -33,7 +33,7 @@ fn blocks(page: &str) -> Vec<Block<'_>> {
     found
 }
 
-fn run(given: &str, block: &Block) -> (Session, Diagnostics) {
+fn run(page: Code, given: &str, block: &Block) -> (Session, Diagnostics) {
     let mut session = Session::empty();
     let rules = if block.reads == "rulebook" { &block.text } else { given };
     let mut found = session.add_rulebook("page.rulebook", rules.as_bytes().to_vec());
@@ -57,6 +57,13 @@ fn run(given: &str, block: &Block) -> (Session, Diagnostics) {
         found.extend(news);
     }
     found.extend(session.rehearse(&[], &[], Wish::Run).1);
+    if block.role != "given" && page.is_finding() {
+        // What has no source or no example is told on the pages that are about that.
+        let elsewhere = |code: Code| matches!(code, Code::NoSource | Code::NoExample) && code != page;
+        let (review, more) = session.review(&[]);
+        found.extend(more);
+        found.extend(review.findings.into_iter().map(|f| f.diagnostic).filter(|d| !elsewhere(d.code)));
+    }
     if found.has_errors() {
         return (session, found);
     }
@@ -174,8 +181,8 @@ fn failing_blocks_give_the_code_and_mended_blocks_nothing() {
                 continue;
             }
             let (session, found) = match block.role {
-                "fails" | "mended" => run(given, block),
-                "given" => run("", block),
+                "fails" | "mended" => run(*code, given, block),
+                "given" => run(*code, "", block),
                 "" if block.reads == "text" => continue,
                 other => {
                     wrong += &format!("{code}: what is a block that is `{other}`?\n");
@@ -196,7 +203,7 @@ fn failing_blocks_give_the_code_and_mended_blocks_nothing() {
 
 #[test]
 fn every_code_is_shown_failing_here_or_on_its_page() {
-    const BUILT_HERE: [Code; 7] = [
+    const BUILT_HERE: [Code; 8] = [
         Code::TooDeep,
         Code::FileTooLarge,
         Code::LineTooLong,
@@ -204,6 +211,7 @@ fn every_code_is_shown_failing_here_or_on_its_page() {
         Code::NoFacts,
         Code::NoRules,
         Code::TooMuchOpen,
+        Code::LayoutRefused,
     ];
     for code in Code::all() {
         let shown = blocks(code.page()).iter().any(|b| b.role == "fails");
@@ -263,6 +271,17 @@ fn too_much_open() {
     let asked = Asked { place: Some("harbor".to_string()), ..Asked::default() };
     found.extend(session.govern(&asked, &mut Vec::new()).1);
     assert_eq!(found.iter().map(|d| d.code).collect::<Vec<_>>(), [Code::TooMuchOpen]);
+}
+
+#[test]
+fn layout_refused() {
+    // As long as a line may be, and then a step further in.
+    let long = format!("notes \"{}\"", "x".repeat((64 << 10) - 8));
+    let text = format!("section 1.1 \"A\" {{\n{long}\n}}\n");
+    let mut session = Session::empty();
+    let (fresh, found) = session.tidy("built.rulebook", text.into_bytes(), None);
+    assert_eq!(fresh, None);
+    assert_eq!(found.iter().map(|d| d.code).collect::<Vec<_>>(), [Code::LayoutRefused]);
 }
 
 fn whereas(arguments: &[&str]) -> Output {

@@ -1,8 +1,11 @@
 //! Seventeen cases that an overlay language must not get wrong, as far as composition decides them.
 //!
 //! Each is named T1 to T17 after the collection of public amendments that `tests/amendments/` draws on; its base books are
-//! used. T11 (policies of layers), T12 (which book, grace periods), T13 (rebasing) and T15 (no worse than before) depend on
-//! more than composition and are tested where that is decided.
+//! used. Four depend on more than composition and are tested where that is decided: T11, policies of layers, in `govern.rs`
+//! (`last_wins_strictest_wins_and_no_deviation`, `without_a_policy_two_layers_on_one_part_are_an_error_with_both_places`); T12, which book
+//! and grace periods, there too (`some_occupancies_stay_on_the_older_edition`, `the_choice_is_for_the_whole_project`,
+//! `a_grace_period_is_a_choice_that_must_be_declared`); T13, rebasing, in `carry.rs`; T15, no worse than before, in `existing_work.rs`
+//! and as row A13 of `tests/amendments/`.
 #![allow(clippy::unwrap_used, clippy::panic)]
 
 use std::path::Path;
@@ -341,11 +344,48 @@ fn t10_an_added_duty_leaves_the_permission_alone() {
                  requires some paths where method is wire
              }
          }
+         amendment same to nec 2008 {
+             add as wire-always after 250.122 \"A ground of any kind\" {
+                 governs feeder
+                 requires at least 2 of paths where equipment-ground
+             }
+         }
          amendment wrong to nec 2008 { replace 250.122 \"Size\" { notes \"metal raceway is not accepted\" } }",
     );
     let tubing = "feeder F { paths { tubing { method: electrical-metallic-tubing } } }";
     assert_eq!(books.says("nec 2008 with mattoon", "wire-always", tubing), "not met");
     assert_eq!(books.says("nec 2008 with mattoon", "215.6", tubing), "met");
+    // The report names the permission that the duty goes beyond, and says which of both decides.
+    let told = |under: &str, facts: &str| {
+        let mut session = books.session.clone();
+        let (program, _) = session.open(under);
+        let (file, _) = session.read_facts("facts", facts.as_bytes().to_vec(), FactsForm::Native);
+        let (installation, _) = session.install(&program, &[file]);
+        let (choices, _) = session::choose(&program, &[]);
+        let report = report::inspection(&program, &installation, &choices);
+        let own = report.verdicts.iter().find(|v| v.section == "wire-always").unwrap().beyond.clone();
+        (own, report::text(&report, report::Depth::Brief, &Look::default()))
+    };
+    let (beyond, text) = told("nec 2008 with mattoon", tubing);
+    assert_eq!(
+        beyond,
+        ["250.118 permits method rigid-metal-conduit or intermediate-metal-conduit or electrical-metallic-tubing as \
+          equipment-ground: that stands, and this requirement of mattoon decides"]
+    );
+    assert!(text.contains("although  250.118 permits"), "{text}");
+    let wired = "feeder F { paths { tubing { method: electrical-metallic-tubing }\n green { method: wire } } }";
+    assert!(told("nec 2008 with mattoon", wired).0.is_empty(), "what is met conflicts with nothing");
+    // On the shipped rulebooks: the section grants two standings, and the duty takes one of them.
+    let mut shipped = Session::shipped().0;
+    let rules = "amendment wired to nec 2020 { add as wire-always after 250.122 { governs branch-circuit
+        requires some path is wire-grounding } }";
+    assert!(shipped.add_rulebook("wired", rules.as_bytes().to_vec()).is_empty());
+    let (program, found) = shipped.open("nec 2020 with wired");
+    assert!(found.is_empty());
+    let beside: Vec<&str> = program.contested.iter().map(|c| c.standing.as_str()).collect();
+    assert_eq!(beside, ["grounding-conductor"]);
+    // A duty that rests on the permission itself does not go beyond it.
+    assert!(told("nec 2008 with same", tubing).0.is_empty());
     // What the wrong tool gives: nothing at all.
     assert!(!books.verdicts("nec 2008 with wrong", tubing).iter().any(|v| v.ends_with("not met")));
 }

@@ -125,3 +125,26 @@ and maybe more branch-circuit
     assert!(diagnostics.is_empty());
     assert_eq!(parsed.tree.items.len(), 4);
 }
+
+#[test]
+#[allow(clippy::panic)]
+fn across_is_told_by_its_place_and_not_by_the_blanks_around_it() {
+    use whereas::syntax::ast::{ExprKind, Item};
+    for (head, across) in [
+        ("table 1 by size: a,   across\tmetal: b, gives length", true),
+        ("table 1 by size: a,\n    across metal: b, gives length", true),
+        ("table 1 \"rows, across the floor\" by size: a, metal: b, gives length", false),
+    ] {
+        let (parsed, found) = parse_rulebook(SourceId(0), &format!("{head} {{\n    1 | 2\n}}\n"));
+        assert!(found.is_empty(), "{head}");
+        let [Item::Table(table)] = parsed.tree.items.as_slice() else { panic!("{head}") };
+        assert_eq!((table.by.len(), table.across.is_some()), if across { (1, true) } else { (2, false) }, "{head}");
+    }
+    for (value, wanted) in [("table 1 at a  across   b", true), ("table 1 at a and (table 2 at c across d)", false)] {
+        let (parsed, found) = parse_rulebook(SourceId(0), &format!("define x of y = {value}\n"));
+        assert!(found.is_empty(), "{value}");
+        let [Item::Define(define)] = parsed.tree.items.as_slice() else { panic!("{value}") };
+        let ExprKind::Lookup { across, .. } = &define.expr.kind else { panic!("{value}") };
+        assert_eq!(*across, wanted, "{value}");
+    }
+}

@@ -118,6 +118,28 @@ const STATEMENTS: &[&str] = &[
     "load c.json",
     "load missing",
     "project \"Night\" { }",
+    "project { permit: 2021-09-15, place: bay }",
+    "jurisdiction bay \"Bay\" {\n    base fixed by permit\n    demo 2017 from 2018-01-01\n    demo 2020 from 2021-01-01\n}",
+    "govern",
+    "govern in bay on 2019-01-01",
+    "govern in bay by permit",
+    "under what governs",
+    "under what governs in bay on 2021-05-05",
+    "under what governs in nowhere",
+    "amount spread of circuit : length in in { (1) each outlet: height }",
+    "define double of circuit = rating x 2",
+    "work double",
+    "work spread for C1",
+    "work 1.2",
+    "spread",
+    "double of C1",
+    "table 1.2",
+    "show spread",
+    "list amounts",
+    "list series",
+    "list places",
+    "save example \"Dusk\" to d.rulebook",
+    "save amendment dusk to e.rulebook over",
 ];
 
 const PIECES: &[&str] = &[
@@ -170,7 +192,11 @@ const PIECES: &[&str] = &[
 ];
 
 fn line(dice: &mut Dice) -> String {
-    let whole = dice.pick(STATEMENTS).to_string();
+    // Facts and changes more often than they are many: they are what flips.
+    let whole = match dice.roll(3) {
+        0 => dice.pick(&STATEMENTS[..32]).to_string(),
+        _ => dice.pick(STATEMENTS).to_string(),
+    };
     match dice.roll(10) {
         0..=6 => whole,
         7 => {
@@ -193,9 +219,27 @@ fn line(dice: &mut Dice) -> String {
     }
 }
 
+/// What a place needs of the project, and a table with columns.
+const MORE: &str = r#"
+terms for demo
+choice metal { copper, aluminum }
+thing project { permit: date
+    place: text
+    declares: text, may be absent }
+edition demo 2017
+table 1.3 "Smallest" by rating: current next row up, across metal: metal, gives wire-size {
+           | copper | aluminum
+    15 A   | 14 AWG | 12 AWG
+    20 A   | 12 AWG | 10 AWG
+}
+"#;
+
 fn trial() -> Trial {
     let mut session = Session::empty();
-    let found = session.add_rulebook("demo.rulebook", RULES.as_bytes().to_vec());
+    let found = session.add_rulebooks(vec![
+        ("demo.rulebook".to_string(), RULES.as_bytes().to_vec()),
+        ("more.rulebook".to_string(), MORE.as_bytes().to_vec()),
+    ]);
     assert!(!found.has_errors(), "{}", whereas::diag::render(&found, session.sources(), &Look::default()));
     Trial::new(session, "demo 2017").unwrap_or_else(|(session, found)| {
         panic!("{}", whereas::diag::render(&found, session.sources(), &Look::default()))
@@ -231,10 +275,22 @@ fn say(trial: &mut Trial, line: &str, dice: &mut Dice) -> Reply {
 
 #[test]
 fn nothing_panics_and_what_fails_changes_nothing() {
-    let mut dice = Dice(0x5eed_7a1e);
+    const SEEDS: &[u64] = &[0x5eed_7a1e, 0x0dd_ba11, 0xf00d_cafe, 0xca11_ab1e];
+    let counts: Vec<[usize; 3]> = std::thread::scope(|scope| {
+        let running: Vec<_> = SEEDS.iter().map(|seed| scope.spawn(|| drawn(*seed, LINES / SEEDS.len()))).collect();
+        running.into_iter().map(|thread| thread.join().unwrap()).collect()
+    });
+    let [failed, done, flips] = [0, 1, 2].map(|at| counts.iter().map(|count| count[at]).sum::<usize>());
+    // The generator says what matters: most lines are understood, many are not, and verdicts flip.
+    assert!(failed > LINES / 10 && done > LINES / 4 && flips > LINES / 100, "{failed} {done} {flips}");
+}
+
+/// Says so many drawn lines; how many failed, were done, and flipped something.
+fn drawn(seed: u64, lines: usize) -> [usize; 3] {
+    let mut dice = Dice(seed);
     let (mut failed, mut done, mut flips) = (0, 0, 0);
     let mut said = 0;
-    while said < LINES {
+    while said < lines {
         let mut trial = trial();
         let mut before = trial.stands();
         for _ in 0..200 {
@@ -265,8 +321,7 @@ fn nothing_panics_and_what_fails_changes_nothing() {
             }
         }
     }
-    // The generator says what matters: most lines are understood, many are not, and verdicts flip.
-    assert!(failed > LINES / 10 && done > LINES / 4 && flips > LINES / 100, "{failed} {done} {flips}");
+    [failed, done, flips]
 }
 
 #[test]
@@ -373,7 +428,9 @@ fn saved_amendments_make_the_book_that_was_tried() {
         "{text}"
     );
     let mut session = Session::empty();
-    assert!(!session.add_rulebook("demo.rulebook", RULES.as_bytes().to_vec()).has_errors());
+    for (name, text) in [("demo.rulebook", RULES), ("more.rulebook", MORE)] {
+        assert!(!session.add_rulebook(name, text.as_bytes().to_vec()).has_errors());
+    }
     assert!(!session.add_rulebook("dusk.rulebook", text.into_bytes()).has_errors());
     let mut two = Trial::new(session, "demo 2017 with dusk-1, dusk-2").unwrap_or_else(|_| panic!("it does not open"));
     all(&mut two, &facts);
@@ -465,4 +522,128 @@ fn a_dotted_line_leaves_a_list_as_open_or_closed_as_it_was() {
     all(&mut trial, &["C1.outlets.R3.height: 5 ft", "circuit C3.rating: 20 A"]);
     let facts = saved(&mut trial, "save facts to x.facts");
     assert!(facts.contains("R3") && facts.contains("C3") && !facts.contains("and maybe more"), "{facts}");
+}
+
+/// The book that a trial began with, and a rulebook it saved, rehearsed.
+fn rehearsed(text: &str) -> whereas::rehearse::Rehearsal {
+    let mut session = Session::empty();
+    for (name, text) in [("demo.rulebook", RULES), ("more.rulebook", MORE), ("saved.rulebook", text)] {
+        let found = session.add_rulebook(name, text.as_bytes().to_vec());
+        assert!(!found.has_errors(), "{}", whereas::diag::render(&found, session.sources(), &Look::default()));
+    }
+    let (rehearsal, found) = session.rehearse(&[], &[], whereas::rehearse::Wish::Run);
+    assert!(!found.has_errors(), "{}", whereas::diag::render(&found, session.sources(), &Look::default()));
+    rehearsal
+}
+
+#[test]
+fn a_saved_example_runs_and_comes_out_as_it_stood() {
+    let facts = [
+        "space S1 { wet: no }",
+        "circuit C1 { serves: S1, rating: 20 A, size: 12 AWG, outlets { R1 { device: receptacle, height: 3 ft }\nL1 { device: luminaire, height: 8 ft } } }",
+        "circuit C2 { rating: 30 A, size: 12 AWG, outlets: none }",
+    ];
+    // Nothing on trial.
+    let mut one = trial();
+    all(&mut one, &facts);
+    let plain = saved(&mut one, "save example Dusk to x.rulebook");
+    let rehearsal = rehearsed(&plain);
+    assert!(rehearsal.as_expected, "{plain}");
+    assert!(plain.contains("expect 1.1 of R1 of C1: not met"), "{plain}");
+    // A change on trial goes with it, and is noticed.
+    all(
+        &mut one,
+        &["in 1.1: height was at least 4 ft, now at least 3 ft", "in 1.1: height was at least 3 ft, now at least 2 ft"],
+    );
+    all(&mut one, &["amendment late to demo 2017 { waive 1.2(1) }"]);
+    let tried = saved(&mut one, "save example \"Late dusk\" to x.rulebook");
+    assert!(tried.contains("with late-dusk-1, late-dusk-2, late {"), "{tried}");
+    assert!(tried.contains("expect 1.1 of R1 of C1: met"), "{tried}");
+    assert!(rehearsed(&tried).as_expected, "{tried}");
+    let other = tried.replace("now at least 2 ft", "now at least 5 ft");
+    assert!(!rehearsed(&other).as_expected, "{other}");
+    // Saved before, it is called by its name and not written again.
+    let amendment = saved(&mut one, "save amendment dusk to y.rulebook");
+    let look = Look::default();
+    let request = one.line("save amendment dusk to y.rulebook", &look).request.unwrap();
+    assert_eq!(one.fulfilled(&request, Fulfilled::Written, &look).mood, Mood::Done);
+    let named = saved(&mut one, "save example Named to x.rulebook");
+    assert!(named.starts_with("example \"Named\" under demo 2017 with dusk-1, dusk-2, late {"), "{named}");
+    assert!(rehearsed(&format!("{amendment}\n{named}")).as_expected, "{amendment}{named}");
+}
+
+#[test]
+fn what_governs_is_told_and_taken_and_taken_back() {
+    let mut one = trial();
+    all(
+        &mut one,
+        &[
+            "jurisdiction bay \"Bay\" {\n    base fixed by permit\n    demo 2017 from 2018-01-01\n    demo 2020 with shore from 2021-01-01\n}",
+            "amendment shore to demo 2020 { in 1.1: height was at least 5 ft, now at least 6 ft }",
+            "circuit C1 { outlets { R1 { device: receptacle, height: 64 in } } }",
+        ],
+    );
+    let told = all(&mut one, &["govern in bay on 2022-02-02"]);
+    assert!(told.contains("demo 2020 with shore governs") && told.contains("`under what governs` takes"), "{told}");
+    let before = one.stands();
+    let open = all(&mut one, &["under what governs in bay"]);
+    assert!(open.contains("It is not settled which book governs") && open.contains("permit: YEAR-MONTH-DAY"), "{open}");
+    all(&mut one, &["back"]);
+    assert_eq!(one.stands().lines().next(), before.lines().next());
+    let taken = all(&mut one, &["under what governs in bay on 2022-02-02"]);
+    assert!(taken.contains("met \u{2192} undecided\n  1.1  Height: R1 of C1"), "{taken}");
+    // The place and the date are stated now.
+    assert!(all(&mut one, &["govern"]).contains("demo 2020 with shore governs"));
+    let facts = saved(&mut one, "save facts to x.facts");
+    assert!(facts.contains("place: bay") && facts.contains("permit: 2022-02-02"), "{facts}");
+    // A change on trial reads what the place's amendment wrote.
+    all(&mut one, &["in 1.1: height was at least 6 ft, now at least 5 ft"]);
+    all(&mut one, &["back 2"]);
+    assert_eq!(one.stands().lines().next(), before.lines().next());
+}
+
+#[test]
+fn a_table_without_its_column_tells_the_row_and_amounts_tell_their_working() {
+    let mut one = trial();
+    let row = all(&mut one, &["table 1.3 at 16 A"]);
+    assert_eq!(row, "  copper    12 AWG\n  aluminum  10 AWG\n");
+    all(
+        &mut one,
+        &[
+            "amount spread of circuit : length in in { (1) each outlet: height }",
+            "circuit C1 { outlets { R1 { height: 4 ft }\nR2 { height: 6 in } } }",
+            "circuit C2 { outlets { R1 { height: 1 ft } } }",
+        ],
+    );
+    let both = all(&mut one, &["spread"]);
+    assert!(both.contains("  C1  54 in\n  C2  12 in\n"), "{both}");
+    let worked = all(&mut one, &["work spread for C1"]);
+    assert!(worked.contains("4 ft + 6 in = 54 in") && !worked.contains("C2"), "{worked}");
+    assert!(all(&mut one, &["show spread"]).contains("(1) each outlet: height"));
+    assert!(all(&mut one, &["list amounts"]).contains("spread"));
+}
+
+#[test]
+fn within_a_rule_only_what_can_be_meant_is_offered() {
+    let one = trial();
+    let words = |text: &str| match one.complete(text) {
+        Completion::Words(_, found) => found.into_iter().map(|c| c.text).collect::<Vec<_>>(),
+        Completion::File(_) => panic!("{text}"),
+    };
+    for (text, wanted, unwanted) in [
+        ("section 9.1 \"T\" {\n    governs ", "circuit", "height"),
+        ("section 9.1 \"T\" {\n    governs space\n    requires ", "wet", "height"),
+        ("section 9.1 \"T\" {\n    governs each outlet of circuit\n    when device is ", "receptacle", "copper"),
+        ("section 9.1 \"T\" {\n    governs each outlet of circuit\n    requires rating at most 20 ", "A", "ft"),
+        ("section 9.1 \"T\" {\n    governs outlet\n    requires height at least 4 ", "ft", "A"),
+        ("section 9.1 \"T\" {\n    governs circuit\n    requires some outlets where ", "device", "wet"),
+        ("kind low of outlet { ", "height", "wet"),
+        ("in 1.1: ", "height", "wet"),
+        ("in 1.1: height was at least 4 ", "ft", "AWG"),
+        ("in 1.2: ", "rating", "wet"),
+    ] {
+        let found = words(text);
+        assert!(found.iter().any(|w| w == wanted), "{text:?}: {found:?}");
+        assert!(found.iter().all(|w| w != unwanted), "{text:?}: {found:?}");
+    }
 }

@@ -69,3 +69,52 @@ fn every_conversion_comes_back() {
         assert_eq!(converted(&there, known(to), known(from)), number, "{value} {from} to {to}");
     }
 }
+
+/// Conversions as public sources print them, `data/units_conversion.tsv`: exact ones exactly, others to the digits printed.
+#[test]
+fn conversions_agree_with_what_is_printed() {
+    // Not units of the language: another horsepower, powers by a power factor, resistance by length, torque.
+    let left_out = ["hp (550 ft*lbf/s)", "hp (metric)", "ohm/kft", "lbf*in"];
+    let copy = include_str!("data/units_conversion.tsv");
+    let mut compared = 0;
+    for line in copy.lines().filter(|line| !line.starts_with('#')).skip(1) {
+        let [from, to, value, exact, ..] = line.split('\t').collect::<Vec<_>>()[..] else { panic!("{line}") };
+        if left_out.contains(&from) || (from, to) == ("VA", "W") {
+            continue;
+        }
+        compared += 1;
+        let one = |from: &str, to: &str, number: &str| {
+            converted(&Number::parse_decimal(number).unwrap_or_else(|| panic!("{number}")), known(from), known(to))
+        };
+        match (from, to) {
+            ("degF", "degC") => {
+                assert_eq!(value, "(F-32)*5/9");
+                assert_eq!(one("degF", "degC", "212"), one("degC", "degC", "100"));
+                assert_eq!(one("degF", "degC", "86"), one("degC", "degC", "30"));
+            }
+            ("degC", "degF") => {
+                assert_eq!(value, "C*9/5+32");
+                assert_eq!(one("degC", "degF", "-40"), one("degF", "degF", "-40"));
+                assert_eq!(one("degC", "degF", "30"), one("degF", "degF", "86"));
+            }
+            ("delta degF", "delta degC") => {
+                assert_eq!(one("delta-degF", "delta-degC", "9"), one("delta-degC", "delta-degC", "5"));
+            }
+            _ => {
+                let from = if from == "hp (electric)" { "hp" } else { from };
+                let ours = one(from, to, "1");
+                let printed = value.trim_start_matches("pi/4 = ");
+                if exact.starts_with("yes") && !printed.contains("10.76") {
+                    assert_eq!(Some(&ours), Number::parse_decimal(printed).as_ref(), "{from} to {to}");
+                } else {
+                    let theirs: f64 = printed.parse().unwrap_or_else(|_| panic!("{printed}"));
+                    assert!(
+                        (ours.to_f64() - theirs).abs() <= TOLERANCE * theirs,
+                        "{from} to {to}: {ours}, printed {printed}"
+                    );
+                }
+            }
+        }
+    }
+    assert_eq!(compared, 20);
+}

@@ -131,6 +131,56 @@ fn worked_as_published_or_better() {
     assert!(checked > 100, "{checked}");
 }
 
+/// An input between two rows, one on the edge of a row, one between two systems of units, a box exactly full: the answer that the
+/// rulebook states, and the reason told with it.
+#[test]
+fn edges_are_answered_and_told_why() {
+    let mut desk = Desk::new();
+    let shown = |desk: &mut Desk, file: &str, text: &str, id: &str, book: &str, what: &str, subject: &str| {
+        let line = format!("{id} under {book}: {what} of {subject} = anything");
+        desk.comes_out(file, text, &expected(&line));
+        let (program, installation) = &desk.books[&(file.to_string(), book.to_string())];
+        let (choices, _) = session::choose(program, &[]);
+        let (sheets, _) = desk.session.work(program, installation, &choices, what);
+        let sheet = sheets.unwrap().worksheets.into_iter().find(|w| w.subject == subject).unwrap();
+        format!("{:?}", sheet)
+    };
+    let ampacity = include_str!("worked/ampacity.facts");
+    // U04: 30.5 degC and 86.5 degF lie between the printed rows 26-30 and 31-35; the hotter row is taken, and named.
+    for subject in ["U04-celsius", "U04-fahrenheit"] {
+        let told = shown(&mut desk, "ampacity.facts", ampacity, "U04", "nec 2014", "ambient-factor", subject);
+        assert!(told.contains("row up to 35 degC") && told.contains("310.15(B)(2)(a)"), "{told}");
+    }
+    // U05: 86 degF is 30 degC exactly, and stays in the row that ends there.
+    let told = shown(&mut desk, "ampacity.facts", ampacity, "U05", "nec 2014", "ambient-factor", "U05");
+    assert!(told.contains("row up to 30 degC") && told.contains("30 degC + 0 delta-degC"), "{told}");
+    // W10: both systems are compared, and one is enough.
+    let (mut desk, mut because) = (Desk::new(), Vec::new());
+    let places = include_str!("worked/workplaces.facts");
+    for subject in ["W10", "W10-short"] {
+        let line = format!("W10 under osha 1910-s: 1910.303(g)(1)(i)(A) of {subject} = anything");
+        desk.comes_out("workplaces.facts", places, &expected(&line));
+        let (program, installation) = &desk.books[&("workplaces.facts".to_string(), "osha 1910-s".to_string())];
+        let report = report::inspection(program, installation, &session::choose(program, &[]).0);
+        let verdict = report.verdicts.iter().find(|v| v.section == "1910.303(g)(1)(i)(A)" && v.subject == subject);
+        because.push(format!("{:?}", verdict.unwrap().because));
+    }
+    assert!(
+        because[0].contains("depth is 1.03 m") && because[0].contains("against 1 m of table S-1"),
+        "{}",
+        because[0]
+    );
+    assert!(because[1].contains("against 1 m of table S-1") && because[1].contains("against 42 in"), "{}", because[1]);
+    // B10: what is exactly full is not overfull.
+    let fill = include_str!("worked/fill.facts");
+    desk.comes_out("fill.facts", fill, &expected("B10 under nec 2014: 314.16 of B10 = met"));
+    let (program, installation) = &desk.books[&("fill.facts".to_string(), "nec 2014".to_string())];
+    let report = report::inspection(program, installation, &session::choose(program, &[]).0);
+    let verdict = report.verdicts.iter().find(|v| v.section == "314.16" && v.subject == "B10").unwrap();
+    let told = format!("{:?}", verdict.because);
+    assert!(told.contains("box-volume is 18 in3") && told.contains("box-fill is 18 in3"), "{told}");
+}
+
 #[test]
 fn every_example_is_stated_or_has_its_reason() {
     let texts = files();
@@ -155,4 +205,35 @@ fn every_example_is_stated_or_has_its_reason() {
         });
         assert!(told, "{id} is `{verdict}` without a reason");
     }
+}
+
+/// The lessons on calculations: what their headers promise under each edition, values and verdicts.
+#[test]
+fn lessons_come_out_as_promised() {
+    let heading = "# Expected under nec 2014 | 2017 | 2020 | 2023 | 2026:";
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/calculations");
+    let mut desk = Desk::new();
+    let (mut promised, mut lessons, mut wrong) = (0, 0, Vec::new());
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        let (name, text) = (path.file_name().unwrap().to_str().unwrap(), fs::read_to_string(&path).unwrap());
+        lessons += 1;
+        assert!(text.lines().any(|l| l.starts_with("# Sources: ")), "{name} names no source");
+        let head = text.lines().take_while(|l| l.starts_with('#')).skip_while(|l| *l != heading).skip(1);
+        for line in head {
+            let (of, values) = line.trim_start_matches('#').trim().split_once(": ").unwrap();
+            let values: Vec<&str> = values.split(" | ").collect();
+            assert_eq!(values.len(), 5, "{name}: {line}");
+            for (year, value) in ["2014", "2017", "2020", "2023", "2026"].iter().zip(values) {
+                let line = format!("{name} under nec {year}: {of} = {value}");
+                let came_out = desk.comes_out(name, &text, &expected(&line));
+                promised += 1;
+                if came_out != value {
+                    wrong.push(format!("{line}: came out {came_out}"));
+                }
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    assert!(lessons >= 3 && promised >= 40, "{lessons} lessons, {promised} promises");
 }

@@ -22,6 +22,11 @@ impl Span {
         Span { source, start: clamp(start), end: clamp(end) }
     }
 
+    /// Whether another lies in it.
+    pub fn contains(self, other: Span) -> bool {
+        self.source == other.source && self.start <= other.start && other.end <= self.end
+    }
+
     /// The smallest span that covers both; `self` if they lie in different sources.
     pub fn to(self, other: Span) -> Span {
         if self.source != other.source {

@@ -210,7 +210,7 @@ pub(super) fn tried(lineage: &Lineage, change: &Change, diagnostics: &mut Diagno
                 let by = if by.is_empty() { lineage.to() } else { by.join(", ") };
                 if changed {
                     operation.fate = Fate::ChangedUnderneath;
-                    operation.notes.push(format!("{by} changed what it is applied to: re-confirm"));
+                    operation.notes.push(format!("{by} changed what it is applied to"));
                 } else {
                     operation.notes.push(format!("{by} changed other words of this part"));
                 }
@@ -540,6 +540,7 @@ fn all_lines(atoms: &Atoms, at: usize) -> Vec<Line> {
         .flat_map(|inner| {
             let atom = &atoms.all[inner];
             let label = atom.at.strip_prefix(own.as_str()).unwrap_or("").to_string();
+            let label = if atom.sort == Sort::Exception { spoken(&label).to_string() } else { label };
             atom.printed().into_iter().map(move |l| Line { text: format!("{label} {}", l.text), binds: l.binds })
         })
         .collect()
@@ -572,9 +573,17 @@ fn underneath(lineage: &Lineage, at: usize, to: usize, rests: Rests) -> Vec<Mark
     }
 }
 
+/// A label as it is said: an exception without a number is told by its words, not by its place among others.
+fn spoken(label: &str) -> &str {
+    match label.find("Ex. ") {
+        Some(at) if !label[at + 4..].starts_with(|c: char| c.is_ascii_digit()) => &label[..at + 3],
+        _ => label,
+    }
+}
+
 fn labelled(atoms: &Atoms, home: usize, part: usize, lines: Vec<Line>, fate: Words) -> Vec<Marked> {
     let own = atoms.all[home].at.as_str();
-    let label = atoms.all[part].at.strip_prefix(own).unwrap_or("").trim_start().to_string();
+    let label = spoken(atoms.all[part].at.strip_prefix(own).unwrap_or("")).trim_start().to_string();
     lines
         .into_iter()
         .map(|l| {

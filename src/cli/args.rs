@@ -8,7 +8,7 @@ use std::path::PathBuf;
 /// Rules are paraphrased: the adopted text and the authority having jurisdiction govern, and qualified persons do the
 /// work.
 #[derive(Debug, Parser)]
-#[command(name = "whereas", version, max_term_width = 100)]
+#[command(name = "whereas", version, max_term_width = 100, after_long_help = super::manual::epilogue())]
 pub(super) struct Line {
     /// When to use colour.
     #[arg(long, global = true, value_enum, default_value_t = ColourWhen::Auto)]
@@ -53,7 +53,7 @@ pub(super) enum Command {
     /// Try facts and rules line by line, and see at once which verdicts they change.
     ///
     /// Lines are typed at a prompt, or read from standard input if that is no terminal. `help` at the prompt tells what can be
-    /// said. Exit status: 0 all lines were understood; 2 one was not, or the work could not be done. At a terminal: 0.
+    /// said. Exit status: 0 all lines were understood, and always at a terminal; 2 one was not, or the work could not be done.
     Try(TryArguments),
     /// Carry an amendment to another edition: which operations apply, moved, changed underneath or are absorbed; prints a draft.
     ///
@@ -61,12 +61,20 @@ pub(super) enum Command {
     Carry(CarryArguments),
     /// List the facts that a family of rulebooks can ask for.
     Facts(FactsArguments),
-    /// Explain a diagnostic by its code, or tell the history of a section under a book.
+    /// Explain a diagnostic by its code, or tell the history of a part of a book.
     Why(WhyArguments),
     /// Run the examples and claims that stand beside the rules.
     ///
     /// Exit status: 0 everything came out as written; 1 something came out otherwise; 2 the work could not be done.
     Rehearse(RehearseArguments),
+    /// Lay rulebooks and facts out in the one way there is, in place; what they say and every comment stay.
+    ///
+    /// Exit status: 0 all is tidy; 1 with --check, something is not; 2 something does not read or could not be written.
+    Tidy(TidyArguments),
+    /// Look through rulebooks for what can be run, and probably does not say what was meant.
+    ///
+    /// Exit status: 0 nothing found; 1 something found; 2 the work could not be done.
+    Review(ReviewArguments),
     /// List the editions that can be inspected under.
     Editions(EditionsArguments),
     /// Print the completions of a shell for this program.
@@ -86,10 +94,23 @@ pub(super) struct Rules {
     pub(super) own: Vec<PathBuf>,
 }
 
+/// Which part of the report is wanted. The exit status tells of that part alone.
+#[derive(Debug, Args)]
+pub(super) struct Only {
+    /// Only this section, article or paragraph, such as 210.8(A) or 210, by the number it has in any of the books; may be given several
+    /// times.
+    #[arg(long = "section", value_name = "NUMBER")]
+    pub(super) sections: Vec<String>,
+    /// Only rules about this subject, such as gfci; may be given several times.
+    #[arg(long = "about", value_name = "SUBJECT")]
+    pub(super) subjects: Vec<String>,
+}
+
 /// Where and when: what selects the book.
 #[derive(Debug, Args)]
 pub(super) struct Whereabouts {
-    /// The place whose adopted edition governs; the `place` of the project if not given.
+    /// The place whose adopted edition governs; the `place` of the project if not given. `govern` takes several, with commas
+    /// between them.
     #[arg(long = "in", value_name = "PLACE")]
     pub(super) place: Option<String>,
     /// The date that fixes the edition there, as the facts would state it.
@@ -131,6 +152,8 @@ pub(super) struct InspectArguments {
     #[arg(long = "reading", value_name = "READING")]
     pub(super) readings: Vec<String>,
     #[command(flatten)]
+    pub(super) only: Only,
+    #[command(flatten)]
     pub(super) rules: Rules,
     /// List every requirement with its reasons, also those met and those that do not apply.
     #[arg(long)]
@@ -169,6 +192,8 @@ pub(super) struct CompareArguments {
     #[arg(long = "reading", value_name = "READING")]
     pub(super) readings: Vec<String>,
     #[command(flatten)]
+    pub(super) only: Only,
+    #[command(flatten)]
     pub(super) rules: Rules,
     /// Print Markdown instead of text.
     #[arg(long, conflicts_with = "json")]
@@ -183,9 +208,11 @@ pub(super) struct TryArguments {
     /// Files to begin with: facts (native or .json), each an installation of its own, and rulebooks.
     #[arg(value_name = "FILE")]
     pub(super) files: Vec<PathBuf>,
-    /// The edition to begin under, such as "nec 2020"; the latest if not given.
-    #[arg(long, value_name = "EDITION")]
+    /// The edition to begin under, such as "nec 2020"; if not given, the one that governs in the place, or the latest.
+    #[arg(long, value_name = "EDITION", conflicts_with_all = ["place", "date", "clock", "family"])]
     pub(super) under: Option<String>,
+    #[command(flatten)]
+    pub(super) whereabouts: Whereabouts,
     #[command(flatten)]
     pub(super) rules: Rules,
 }
@@ -232,7 +259,8 @@ pub(super) struct FactsArguments {
 
 #[derive(Debug, Args)]
 pub(super) struct WhyArguments {
-    /// A code such as E0301, or with --under a number such as 517.13(B); none: list all codes.
+    /// A code such as E0301; with --under a number such as 517.13(B), `210.8(A) Ex. 1`, `table 250.122, 60 A`, or a name; none: list
+    /// all codes.
     pub(super) code: Option<String>,
     /// The book whose section is meant, such as "nec 2017".
     #[arg(long, value_name = "EDITION")]
@@ -269,6 +297,31 @@ pub(super) struct RehearseArguments {
     /// Print JUnit XML instead of text.
     #[arg(long)]
     pub(super) junit: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct TidyArguments {
+    /// Rulebooks (.rulebook), facts (.facts) and folders of them; `-` reads standard input and prints.
+    #[arg(required = true, value_name = "FILES OR FOLDERS")]
+    pub(super) paths: Vec<PathBuf>,
+    /// Write nothing; show what would change, and end with status 1 if anything would.
+    #[arg(long)]
+    pub(super) check: bool,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ReviewArguments {
+    /// More rulebooks (.rulebook), such as amendments, their examples among them.
+    #[arg(value_name = "FILES")]
+    pub(super) files: Vec<PathBuf>,
+    /// Only this book, such as "nec 2017" or 2017; may be given several times. Every edition and amendment if not given.
+    #[arg(long, value_name = "EDITION")]
+    pub(super) under: Vec<String>,
+    #[command(flatten)]
+    pub(super) rules: Rules,
+    /// Print JSON instead of text.
+    #[arg(long)]
+    pub(super) json: bool,
 }
 
 #[derive(Debug, Args)]

@@ -99,6 +99,9 @@ pub(super) fn run(arguments: CompareArguments, outlet: &mut Outlet) -> Ended {
     let sides: Vec<Side> =
         sides.iter().map(|(book, found, overlays)| Side { book, inspection: found.as_ref(), overlays }).collect();
     let found = compare::comparison(&sides, &session::dates(&files));
+    let books: Vec<&compare::Composed> = sides.iter().map(|side| side.book).collect();
+    let Some(only) = arguments.only.wanted(&books, outlet) else { return Ended::Failed };
+    let found = found.narrowed(&only, &books);
     if arguments.json {
         match serde_json::to_string_pretty(&found) {
             Ok(text) => outlet.print(&format!("{text}\n")),

@@ -31,30 +31,46 @@ pub(super) fn run(arguments: &GovernArguments, outlet: &mut Outlet) -> Ended {
         }
         files.push(file);
     }
-    let (selection, diagnostics) = session.govern(&arguments.whereabouts.asked(), &mut files);
-    outlet.complain(&diagnostics, &session);
-    let Some(selection) = selection else { return Ended::Failed };
-    // A book that cannot be composed does not govern: layers may contradict one another.
-    for book in selection.possible.iter().flat_map(|possible| &possible.books) {
-        let (_, _, diagnostics) = session.open_set(book);
-        if diagnostics.has_errors() {
-            outlet.complain(&diagnostics, &session);
-            return Ended::Failed;
-        }
-    }
-    let told = session.told(&selection);
-    let settled = told.possible.len() == 1;
-    if arguments.json {
-        match serde_json::to_string_pretty(&report::governed(told)) {
-            Ok(text) => outlet.print(&format!("{text}\n")),
-            Err(error) => {
-                outlet.fail(&format!("cannot write JSON: {error}"));
+    let asked = arguments.whereabouts.asked();
+    // Several places are asked for at once as `--in harbor-county,quay-town`.
+    let places: Vec<Option<String>> = match &asked.place {
+        Some(places) => places.split(',').map(|place| Some(place.trim().to_string())).collect(),
+        None => vec![None],
+    };
+    let mut told = Vec::new();
+    for place in places {
+        let mut facts = files.clone();
+        let (selection, diagnostics) = session.govern(&Asked { place, ..asked.clone() }, &mut facts);
+        outlet.complain(&diagnostics, &session);
+        let Some(selection) = selection else { return Ended::Failed };
+        // A book that cannot be composed does not govern: layers may contradict one another.
+        for book in selection.possible.iter().flat_map(|possible| &possible.books) {
+            let (_, _, diagnostics) = session.open_set(book);
+            if diagnostics.has_errors() {
+                outlet.complain(&diagnostics, &session);
                 return Ended::Failed;
             }
         }
+        told.push(session.told(&selection));
+    }
+    let settled = told.iter().all(|told| told.possible.len() == 1);
+    if arguments.json {
+        let mut all: Vec<_> = told.into_iter().map(report::governed).collect();
+        let text = match all.len() {
+            1 => all.pop().map(|only| serde_json::to_string_pretty(&only)),
+            _ => Some(serde_json::to_string_pretty(&all)),
+        };
+        match text {
+            Some(Ok(text)) => outlet.print(&format!("{text}\n")),
+            Some(Err(error)) => {
+                outlet.fail(&format!("cannot write JSON: {error}"));
+                return Ended::Failed;
+            }
+            None => {}
+        }
     } else {
         let look = outlet.out_look();
-        outlet.print(&report::selection(&told, &look));
+        outlet.print(&report::selections(&told, &look));
     }
     if settled { Ended::Well } else { Ended::Open }
 }

@@ -3,6 +3,7 @@
 use super::Ended;
 use super::args::{EditionsArguments, InspectArguments};
 use super::outlet::Outlet;
+use crate::compare::Composed;
 use crate::diag::{Code, Diagnostic};
 use crate::report::{self, Inspection};
 use crate::session::{self, Choices, FactsFile, FactsForm, Program, Session};
@@ -50,6 +51,7 @@ pub(super) fn run(arguments: InspectArguments, outlet: &mut Outlet) -> Ended {
         None => under_governing(&arguments, &mut session, files, outlet),
     };
     let Some(report) = report else { return Ended::Failed };
+    let Some(report) = narrowed(&arguments, report, &session, outlet) else { return Ended::Failed };
     if arguments.json {
         match serde_json::to_string_pretty(&report) {
             Ok(text) => outlet.print(&format!("{text}\n")),
@@ -68,6 +70,23 @@ pub(super) fn run(arguments: InspectArguments, outlet: &mut Outlet) -> Ended {
         report::Overall::NotMet => Ended::NotMet,
         report::Overall::Open => Ended::Open,
     }
+}
+
+/// The part of the report that is wanted.
+fn narrowed(
+    arguments: &InspectArguments,
+    report: Inspection,
+    session: &Session,
+    outlet: &mut Outlet,
+) -> Option<Inspection> {
+    if arguments.only.sections.is_empty() && arguments.only.subjects.is_empty() {
+        return Some(report);
+    }
+    // Several books may govern: what is about a subject in one of them is wanted.
+    let names = report.governing.edition.split(" together with ").flat_map(|name| name.split(" or "));
+    let books: Vec<Composed> = names.map(|name| session.compose(name).0).collect();
+    let only = arguments.only.wanted(&books.iter().collect::<Vec<_>>(), outlet)?;
+    Some(report::narrowed(report, &only))
 }
 
 /// Under the book that is named. Its amendments count as far as they are in force.

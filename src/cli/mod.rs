@@ -8,8 +8,11 @@ mod facts;
 mod govern;
 mod inspect;
 mod manual;
+mod only;
 mod outlet;
 mod rehearse;
+mod review;
+mod tidy;
 mod try_files;
 mod try_lines;
 mod try_terminal;
@@ -77,6 +80,8 @@ fn command(line: Line) -> Ended {
         Command::Facts(arguments) => facts::run(arguments, &mut outlet),
         Command::Why(arguments) => why::run(&arguments, &mut outlet),
         Command::Rehearse(arguments) => rehearse::run(&arguments, &mut outlet),
+        Command::Review(arguments) => review::run(&arguments, &mut outlet),
+        Command::Tidy(arguments) => tidy::run(&arguments, &mut outlet),
         Command::Completions(arguments) => manual::completions(&arguments, &mut outlet),
         Command::Man(arguments) => manual::run(&arguments, &mut outlet),
         Command::Editions(arguments) => inspect::editions(&arguments, &mut outlet),

@@ -108,6 +108,18 @@ impl Outlet {
         }
     }
 
+    /// Replaces what a file holds: written beside it and put in its place, so that it is never half there. False, with the
+    /// reason said, if it cannot.
+    pub(super) fn write_over(&mut self, path: &Path, text: &str) -> bool {
+        match replace(path, text) {
+            Ok(()) => true,
+            Err(error) => {
+                self.fail(&format!("cannot write {}: {error}", path.display()));
+                false
+            }
+        }
+    }
+
     /// The bytes of a file, or of standard input for `-`.
     pub(super) fn read(&mut self, path: &Path) -> Option<Vec<u8>> {
         let mut bytes = Vec::new();
@@ -177,6 +189,27 @@ impl Outlet {
         diagnostics.extend(session.add_rulebooks(texts));
         Some(())
     }
+}
+
+fn replace(path: &Path, text: &str) -> std::io::Result<()> {
+    // A link stays a link.
+    let path = std::fs::canonicalize(path)?;
+    let permissions = std::fs::metadata(&path)?.permissions();
+    if permissions.readonly() {
+        return Err(std::io::Error::new(std::io::ErrorKind::PermissionDenied, "the file is read-only"));
+    }
+    let name = path.file_name().map_or_else(Default::default, |name| name.to_string_lossy().into_owned());
+    let beside = path.with_file_name(format!(".{name}.{}", std::process::id()));
+    let mut file = std::fs::File::create_new(&beside)?;
+    let done = file
+        .write_all(text.as_bytes())
+        .and_then(|()| file.set_permissions(permissions))
+        .and_then(|()| file.sync_all())
+        .and_then(|()| std::fs::rename(&beside, &path));
+    if done.is_err() {
+        let _ = std::fs::remove_file(&beside);
+    }
+    done
 }
 
 /// All rulebooks below a folder, to a bounded depth.

@@ -1,4 +1,4 @@
-//! `whereas why`: pages of diagnostics.
+//! `whereas why`: pages of diagnostics, and the history of a part of a book.
 
 use super::Ended;
 use super::args::WhyArguments;
@@ -33,35 +33,33 @@ pub(super) fn run(arguments: &WhyArguments, outlet: &mut Outlet) -> Ended {
     }
 }
 
-/// Which documents made a section what it is.
+/// What a part of a book says, and which documents made it so.
 fn history(arguments: &WhyArguments, wanted: &str, under: &str, outlet: &mut Outlet) -> Ended {
     let Some(session) = outlet.session(&arguments.rules) else { return Ended::Failed };
-    let (composed, diagnostics) = session.compose(under);
-    let (program, more) = session.open(under);
-    outlet.complain(&more, &session);
-    if diagnostics.has_errors() || more.has_errors() {
+    let (past, diagnostics) = session.past(under, wanted);
+    outlet.complain(&diagnostics, &session);
+    if diagnostics.has_errors() {
         return Ended::Failed;
     }
-    let within = |address: &str| address == wanted || address.strip_prefix(wanted).is_some_and(|r| r.starts_with('('));
+    if past.parts.is_empty() && past.events.is_empty() {
+        let near = past.near.map(|near| format!("; did you mean {near}?")).unwrap_or_default();
+        outlet.fail(&format!("{under} says nothing at {wanted}{near}"));
+        return Ended::Failed;
+    }
     let mut text = String::new();
-    for duty in program.duties.iter().filter(|d| within(&d.address)) {
-        let origin = program.origin(duty.origin);
-        let (line, _) = session.sources().line_column(origin.span.source, origin.span.start);
-        let file = session.sources().get(origin.span.source).map_or("", |s| s.name.as_str());
-        text.push_str(&format!("{}  {}\n    {}\n    {file}:{line}\n", duty.address, duty.title, origin.words));
+    if past.parts.is_empty() {
+        text.push_str(&format!("{under} has no {wanted} any more\n"));
     }
-    for (at, event) in composed.history_of(wanted) {
-        let (line, _) = session.sources().line_column(event.span.source, event.span.start);
-        let file = session.sources().get(event.span.source).map_or("", |s| s.name.as_str());
-        text.push_str(&format!("{at}  {} ({})\n    {file}:{line}\n", event.what, event.document));
-    }
-    if text.is_empty() {
-        let known: Vec<&str> = program.duties.iter().map(|d| d.address.as_str()).collect();
-        match nearest(wanted, known.iter().copied()) {
-            Some(near) => outlet.fail(&format!("{} says nothing at {wanted}; did you mean {near}?", composed.name)),
-            None => outlet.fail(&format!("{} says nothing at {wanted}", composed.name)),
+    for part in &past.parts {
+        text.push_str(&format!("{}\n", part.head));
+        for line in &part.lines {
+            text.push_str(&format!("    {line}\n"));
         }
-        return Ended::Failed;
+        text.push_str(&format!("    {}\n", part.place));
+    }
+    text.push_str(if past.events.is_empty() { "\nNo later document on record changed it.\n" } else { "\n" });
+    for event in &past.events {
+        text.push_str(&format!("{}  {} ({})\n    {}\n", event.at, event.what, event.document, event.place));
     }
     outlet.print(&text);
     Ended::Well

@@ -46,7 +46,7 @@ impl Marked {
     }
 }
 
-/// The lines that differ, marked up, in the order of the later text.
+/// The lines that differ, marked up, in the order of the later text; what was struck as a whole stands before what replaced it.
 pub fn marked(old: &[Line], new: &[Line]) -> Vec<Marked> {
     let (old_texts, new_texts): (Vec<&str>, Vec<&str>) =
         (old.iter().map(|l| l.text.as_str()).collect(), new.iter().map(|l| l.text.as_str()).collect());
@@ -57,14 +57,16 @@ pub fn marked(old: &[Line], new: &[Line]) -> Vec<Marked> {
             DiffOp::Delete { .. } | DiffOp::Insert { .. } | DiffOp::Replace { .. } => (op.old_range(), op.new_range()),
         };
         let mut left: Vec<&Line> = old.get(struck).unwrap_or_default().iter().collect();
+        let mut later = Vec::new();
         for line in new.get(inserted).unwrap_or_default() {
             let like = left.iter().position(|old| alike(&old.text, &line.text));
-            match like.map(|at| left.remove(at)) {
-                Some(before) => all.push(words(before, line)),
-                None => all.push(Marked::whole(line, Fate::Inserted)),
-            }
+            later.push(match like.map(|at| left.remove(at)) {
+                Some(before) => words(before, line),
+                None => Marked::whole(line, Fate::Inserted),
+            });
         }
         all.extend(left.into_iter().map(|line| Marked::whole(line, Fate::Struck)));
+        all.extend(later);
     }
     all
 }

@@ -7,6 +7,7 @@
 pub mod align;
 pub mod classes;
 pub mod markup;
+mod narrow;
 mod outcomes;
 mod text;
 
@@ -14,7 +15,9 @@ pub use classes::{Class, Classified, Dates, PartChange};
 pub use outcomes::Row;
 pub use text::{markdown, signed_line, text};
 
-use crate::edition::{Atoms, Composed};
+pub use crate::edition::Composed;
+
+use crate::edition::Atoms;
 use crate::report::CAUTION;
 use crate::report::view::Inspection;
 use classes::Pair;
@@ -38,6 +41,8 @@ pub struct Comparison {
     pub outcomes: Vec<Row>,
     /// Whether any outcome differs.
     pub differs: bool,
+    /// What the comparison is narrowed to, such as `210.8` or `about gfci`; empty: everything.
+    pub only: Vec<String>,
     /// The usual caution.
     pub caution: String,
 }
@@ -101,6 +106,7 @@ pub fn comparison(sides: &[Side], dates: &Dates) -> Comparison {
         differs: outcomes.iter().any(|row| row.differs),
         rules,
         outcomes,
+        only: Vec::new(),
         caution: CAUTION.to_string(),
     }
 }

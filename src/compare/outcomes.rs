@@ -148,7 +148,10 @@ fn said(verdict: Option<&Verdict>) -> BTreeSet<Said> {
     }
     let mut all = BTreeSet::new();
     if let Some(verdict) = verdict {
-        add(&verdict.because, &mut all);
+        // What did not help is no reason of this verdict: a new exception cannot make a violation.
+        let helps = |reason: &&Reason| reason.answer != "no" || matches!(reason.role.as_str(), "" | "scope" | "asks");
+        let told: Vec<Reason> = verdict.because.iter().filter(helps).cloned().collect();
+        add(&told, &mut all);
         if !verdict.by.is_empty() {
             all.insert((verdict.by.clone(), String::new(), String::new(), "yes"));
         }
@@ -164,14 +167,16 @@ fn speaks(said: &Said, change: &PartChange) -> bool {
     let (role, text, cite, _) = said;
     let numbers = [&change.parts.0, &change.parts.1, &change.at, &change.was_at];
     let table = change.at.strip_prefix("table ").and_then(|t| t.split(',').next());
-    if numbers.iter().any(|number| !number.is_empty() && *number == cite) && change.name.is_empty() {
+    // What speaks for no paragraph is told by its name alone: `by-sink`.
+    let bare = change.at.starts_with(char::is_alphabetic) && !change.at.contains(' ');
+    let name = if change.name.is_empty() && bare { &change.at } else { &change.name };
+    if numbers.iter().any(|number| !number.is_empty() && *number == cite) && name.is_empty() {
         return true;
     }
     if let Some(table) = table {
         return text.contains(&format!("table {table}"));
     }
-    !change.name.is_empty()
-        && [role, text].iter().any(|words| words.split([' ', ',', ':', '(', ')']).any(|word| word == change.name))
+    !name.is_empty() && [role, text].iter().any(|words| words.split([' ', ',', ':', '(', ')']).any(|word| word == name))
 }
 
 /// How many labels lie between a requirement and a change of it, of what it lies in or of what lies in it.

@@ -21,6 +21,9 @@ enum Style {
 pub fn text(comparison: &Comparison, look: &Look) -> String {
     let mut page = Page { look, text: String::new() };
     page.fill(&comparison.books.join(" | "), "", "  ");
+    if !comparison.only.is_empty() {
+        page.fill(&format!("Only {} is told here.", comparison.only.join(", ")), "", "  ");
+    }
     for state in &comparison.amendments {
         let told = format!("{} in {}: {}; {}", state.name, state.book, state.class.as_str(), state.note);
         page.fill(&told, "", "  ");
@@ -87,8 +90,20 @@ impl Page<'_> {
         if rules.by_number {
             self.fill("these books share no lineage: parts were matched by their printed numbers", "  ", "    ");
         }
-        for change in rules.changes.iter().filter(|c| c.class != Class::CarriedUnchecked) {
-            let head = format!("{}  {}", self.inked(&title(change), "1"), self.inked(&went(change), "2"));
+        let listed_ones: Vec<&PartChange> =
+            rules.changes.iter().filter(|c| c.class != Class::CarriedUnchecked).collect();
+        let mut next = 0;
+        while let Some(change) = listed_ones.get(next) {
+            let run = row_of_moves(&listed_ones[next..]);
+            next += run;
+            let (title, went) = match (run, listed_ones.get(next - 1)) {
+                (2.., Some(last)) => (
+                    format!("{} through {}", change.at, last.at),
+                    format!("moved, were {} through {}", change.was_at, last.was_at),
+                ),
+                _ => (title(change), went(change)),
+            };
+            let head = format!("{}  {}", self.inked(&title, "1"), self.inked(&went, "2"));
             let mut lines = vec![head];
             lines.extend(change.lines.iter().map(|line| listed(line, change.class, self.style())));
             if !change.note.is_empty() {
@@ -317,9 +332,34 @@ fn counted(rules: &Classified) -> String {
         })
         .collect();
     match rules.changes.is_empty() {
+        true if parts.is_empty() => "nothing".to_string(),
         true => format!("nothing; {}", parts.join(", ")),
         false => parts.join(", "),
     }
+}
+
+/// How many of the first changes are items that moved along in a row: `(8)` to `(12)`, which were `(7)` to `(11)`.
+fn row_of_moves(changes: &[&PartChange]) -> usize {
+    let place = |number: &str| -> Option<(String, u32)> {
+        let (outer, label) = number.strip_suffix(')')?.rsplit_once('(')?;
+        Some((outer.to_string(), label.parse().ok()?))
+    };
+    let plain = |change: &PartChange| {
+        let quiet = change.lines.is_empty() && change.note.is_empty() && change.within == 0;
+        let (now, was) = (place(&change.at)?, place(&change.was_at)?);
+        (change.class == Class::Moved && quiet).then_some((now, was))
+    };
+    let follows = |a: &PartChange, b: &PartChange| match (plain(a), plain(b)) {
+        (Some((now, was)), Some((next_now, next_was))) => {
+            now.0 == next_now.0
+                && was.0 == next_was.0
+                && now.1 + 1 == next_now.1
+                && was.1 + 1 == next_was.1
+                && sources(a) == sources(b)
+        }
+        _ => false,
+    };
+    1 + changes.windows(2).take_while(|pair| follows(pair[0], pair[1])).count()
 }
 
 fn title(change: &PartChange) -> String {
@@ -348,7 +388,17 @@ fn sources(change: &PartChange) -> String {
     if !documents.is_empty() {
         parts.push(documents.join(", "));
     }
-    parts.extend(change.marks.iter().cloned());
+    // Sources seen are told in one, each once.
+    let mut seen: Vec<&str> = Vec::new();
+    for key in change.marks.iter().filter_map(|mark| mark.strip_prefix("seen ")).flat_map(str::split_whitespace) {
+        if !seen.contains(&key) {
+            seen.push(key);
+        }
+    }
+    if !seen.is_empty() {
+        parts.push(format!("seen {}", seen.join(" ")));
+    }
+    parts.extend(change.marks.iter().filter(|mark| !mark.starts_with("seen ")).cloned());
     if parts.is_empty() { String::new() } else { format!("  [{}]", parts.join("; ")) }
 }
 
@@ -432,6 +482,9 @@ fn signed(text: &str, fate: Fate, style: Style) -> String {
 pub fn markdown(comparison: &Comparison) -> String {
     let cell = |text: &str| text.replace('|', "\\|");
     let mut text = format!("# {}\n", comparison.books.join(" / "));
+    if !comparison.only.is_empty() {
+        text.push_str(&format!("\nOnly {} is told here.\n", comparison.only.join(", ")));
+    }
     for state in &comparison.amendments {
         text.push_str(&format!("\n- {} in {}: *{}*; {}\n", state.name, state.book, state.class.as_str(), state.note));
     }

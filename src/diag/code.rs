@@ -1,4 +1,4 @@
-//! The kinds of mistake, one code each. One line of the table below plus one page in `pages/` adds a code.
+//! The kinds of mistake (`E`) and of finding (`F`), one code each. One line of the table below plus one page in `pages/` adds a code.
 
 macro_rules! codes {
     ($($variant:ident $text:literal $meaning:literal;)*) => {
@@ -137,6 +137,7 @@ codes! {
     NoSuchSubject "E0907" "an expectation about a thing that is not given";
     NoBookToRun "E0908" "an example under an edition that is not loaded";
     ExpectsNothing "E0909" "an example that expects nothing";
+    LayoutRefused "E0910" "a text that cannot be laid out safely";
     UnknownWord "E1001" "a line that is no statement, no rule and no command";
     NotNamed "E1002" "a name that the installation does not have";
     SeveralMeant "E1003" "a name that several things have";
@@ -149,17 +150,45 @@ codes! {
     FileTrouble "E1010" "a file that cannot be read or written";
     NothingToSave "E1011" "nothing to save";
     Unfinished "E1012" "a statement that is not finished";
+    ExceptionNever "F0101" "an exception that never excuses anything";
+    ItemCovered "F0102" "a list item that another one covers";
+    AlwaysHolds "F0103" "a condition that always holds";
+    NeverHolds "F0104" "a condition that never holds";
+    KindUnused "F0201" "a kind or reading that nothing uses";
+    FieldUnread "F0202" "a field that no rule reads";
+    DefinitionUnused "F0203" "a definition that nothing uses";
+    TableUnread "F0204" "a table or series that nothing looks up";
+    LimitUnused "F0205" "a limit that nothing uses";
+    LimitRepeated "F0206" "a limit that is written out beside its name";
+    ThingUnused "F0207" "a thing, choice or scale that nothing uses";
+    RowOutOfReach "F0301" "a table row out of reach";
+    NumberGap "F0302" "a gap in the numbers";
+    DualDiffers "F0303" "a limit whose two values differ";
+    VagueWord "F0401" "a vague word that nobody is named to judge";
+    NoSource "F0402" "a statement without a source";
+    NoExample "F0403" "a paragraph without an example";
+    IntendedIdle "F0501" "an intention that stands for no finding";
 }
 
 impl Code {
-    /// Reads a code as a person types it: `E0301`, `e301`, `0301` or `301`, with blanks around it. `None` if there is no such code.
+    /// Whether it is a finding of a review, rather than a mistake.
+    pub fn is_finding(self) -> bool {
+        self.as_str().starts_with('F')
+    }
+
+    /// Reads a code as a person types it: `E0301`, `e301`, `0301` or `301`, `F0102` or `f102`, with blanks around it. A number
+    /// alone is the code of a mistake. `None` if there is no such code.
     pub fn parse(typed: &str) -> Option<Code> {
         let typed = typed.trim();
-        let digits = typed.strip_prefix(['E', 'e']).unwrap_or(typed);
+        let (letter, digits) = match (typed.strip_prefix(['E', 'e']), typed.strip_prefix(['F', 'f'])) {
+            (_, Some(digits)) => ('F', digits),
+            (Some(digits), None) => ('E', digits),
+            (None, None) => ('E', typed),
+        };
         if digits.len() > 4 || digits.is_empty() || !digits.bytes().all(|b| b.is_ascii_digit()) {
             return None;
         }
-        let full = format!("E{digits:0>4}");
+        let full = format!("{letter}{digits:0>4}");
         Code::all().iter().copied().find(|code| code.as_str() == full)
     }
 }
@@ -204,7 +233,8 @@ mod tests {
         assert_eq!(Code::parse("E0301"), Some(Code::WrongType));
         assert_eq!(Code::parse(" e301 "), Some(Code::WrongType));
         assert_eq!(Code::parse("301"), Some(Code::WrongType));
-        for refused in ["", "E", "E9999", "E00301", "E+301", "\u{663}01"] {
+        assert_eq!(Code::parse("f102"), Some(Code::ItemCovered));
+        for refused in ["", "E", "F", "E9999", "E00301", "E+301", "\u{663}01"] {
             assert_eq!(Code::parse(refused), None, "{refused}");
         }
     }

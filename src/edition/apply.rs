@@ -180,18 +180,25 @@ impl Work<'_, '_> {
         if found.is_none() {
             let known = self.known_numbers();
             let near = nearest(&target.text, known.iter().map(String::as_str)).map(str::to_string);
+            // A label too many: what it would stand in is nearer than any other number.
+            let outer = target.text.rfind('(').map(|at| target.text[..at].to_string());
+            let near = outer.filter(|outer| site::number_of(&self.book.items, outer).is_some()).or(near);
             let title = format!("there is no {} in {}", target.text, self.book.name);
             let diagnostic = Diagnostic::error(Code::NoSuchTarget, title).at(target.span, "nothing stands there");
             let before = self.given.iter().find_map(|(old, new)| {
                 let rest = target.text.strip_prefix(new.as_str())?;
                 (rest.is_empty() || rest.starts_with('(')).then(|| format!("{old}{rest}"))
             });
+            let stands = near.as_ref().and_then(|near| site::node(&mut self.book.items, near));
             self.say(match (before, near) {
                 (Some(before), _) => {
                     let why = "numbers are read in the book as it stood before this document";
                     diagnostic.note(why).help(format!("write {before}, which gets its new number here"))
                 }
-                (None, Some(near)) => diagnostic.help(format!("did you mean {near}?")),
+                (None, Some(near)) => {
+                    let diagnostic = diagnostic.help(format!("did you mean {near}?"));
+                    stands.map_or(diagnostic.clone(), |place| diagnostic.at(place, format!("{near} stands here")))
+                }
                 (None, None) => diagnostic.help("encode that section in the base first"),
             });
         }
@@ -228,13 +235,17 @@ impl Work<'_, '_> {
             // Which date selects the set is the caller's matter: it is applied because it was asked for.
             ChangeKind::InForce { .. } => {}
             ChangeKind::In(target, edits) => {
-                let targets = match target {
-                    ChangeTarget::At(address) => vec![address.clone()],
-                    ChangeTarget::About(subject) => self.about(subject),
+                let (targets, every) = match target {
+                    ChangeTarget::At(address) => (vec![address.clone()], false),
+                    ChangeTarget::About(subject) => (self.about(subject), true),
                 };
                 for target in targets {
                     for edit in edits {
-                        self.edit(&target, edit, change);
+                        // A section that only waives or notes has nothing to except from.
+                        let excepts = matches!(edit, Edit::AddException(..));
+                        if !(every && excepts && self.asks_nothing(&target)) {
+                            self.edit(&target, edit, change);
+                        }
                     }
                 }
             }
@@ -424,6 +435,13 @@ impl Work<'_, '_> {
             self.say(diagnostic);
         }
         first.is_some()
+    }
+
+    fn asks_nothing(&mut self, target: &Address) -> bool {
+        match site::find(&mut self.book.items, &target.text) {
+            Some(Site::Section(section)) => !super::force::demands(&section.body),
+            _ => false,
+        }
     }
 
     fn about(&mut self, subject: &Name) -> Vec<Address> {

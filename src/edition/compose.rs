@@ -261,6 +261,24 @@ impl Composed {
             .collect()
     }
 
+    /// Numbers of the sections about a subject.
+    pub fn about(&self, subject: &str) -> Vec<String> {
+        let about = |section: &&Section| section.about.iter().any(|own| own.text == subject);
+        self.section_items().filter(about).map(|section| section.address.text.to_string()).collect()
+    }
+
+    /// The subjects that sections are about.
+    pub fn subjects(&self) -> BTreeSet<String> {
+        self.section_items().flat_map(|section| &section.about).map(|own| own.text.to_string()).collect()
+    }
+
+    fn section_items(&self) -> impl Iterator<Item = &Section> {
+        self.items.iter().filter_map(|item| match item {
+            Item::Section(section) => Some(section),
+            _ => None,
+        })
+    }
+
     /// Numbers of all sections.
     pub fn sections(&self) -> BTreeSet<&str> {
         self.items

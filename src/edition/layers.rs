@@ -58,6 +58,16 @@ impl BaseSet {
 
 /// Composes a book of layers.
 pub fn compose_layers(books: &[(SourceId, &Rulebook)], base: &BaseSet, diagnostics: &mut Diagnostics) -> Composed {
+    compose_tried(books, base, &[], diagnostics)
+}
+
+/// Composes a book of layers, and on top of it amendments that are written against what the layers come to.
+pub fn compose_tried(
+    books: &[(SourceId, &Rulebook)],
+    base: &BaseSet,
+    tried: &[&str],
+    diagnostics: &mut Diagnostics,
+) -> Composed {
     let mut making = Making::default();
     let mut composed = edition(books, &base.family, &base.year, &mut making, diagnostics);
     let mut layers: Vec<(&Layer, Vec<ChangeSet>)> = Vec::new();
@@ -109,8 +119,17 @@ pub fn compose_layers(books: &[(SourceId, &Rulebook)], base: &BaseSet, diagnosti
             apply::set(&mut composed, set, &name, books, &mut making, diagnostics);
         }
     }
+    for name in tried {
+        if let Some(set) = named(books, base, name, diagnostics) {
+            apply::set(&mut composed, set, name, books, &mut making, diagnostics);
+        }
+    }
     super::also::fold(&mut composed.items);
     composed.name = base.name();
+    let joint = if base.layers.iter().all(|layer| layer.amendments.is_empty()) { " with " } else { ", " };
+    if !tried.is_empty() {
+        composed.name.push_str(&format!("{joint}{}", tried.join(", ")));
+    }
     composed
 }
 

@@ -18,6 +18,7 @@ mod layers;
 mod merge;
 mod new_marks;
 mod parts;
+mod printings;
 mod reshape;
 mod shift;
 mod site;
@@ -30,7 +31,8 @@ mod words;
 pub use atoms::{Atom, Atoms, Line, Sort, Until, readdressed};
 pub use compose::{Composed, Event, amendments, amendments_named, applied, chain, compose};
 pub(crate) use layers::amends;
-pub use layers::{BaseSet, Layer, Standing, compose_layers};
+pub use layers::{BaseSet, Layer, Standing, compose_layers, compose_tried};
+pub(crate) use printings::printed_with;
 
 /// Source marks as the core has them.
 pub(crate) fn marks(written: &[crate::syntax::ast::Mark]) -> Vec<crate::ir::program::Mark> {

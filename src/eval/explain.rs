@@ -438,9 +438,11 @@ impl<'b, 'p> Teller<'b, 'p> {
         match program.test(id) {
             Test::Always | Test::Never => {}
             Test::Not(inner) => {
+                let twice = matches!(program.test(*inner), Test::Not(_));
                 let inner = self.reason_for(*inner, answer.not());
-                // The case of an `if` is turned round without a word of it: its own answer is told.
-                if inner.same_words(&reason) {
+                // The case of an `if` is turned round without a word of it: its own answer is told. `not through` is a word of it.
+                let worded = || !twice && inner.words().contains(" not ") && !inner.words().contains('{');
+                if inner.same_words(&reason) && !worded() {
                     reason.answer = inner.answer;
                 }
                 reason.found = inner.found;

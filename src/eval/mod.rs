@@ -29,6 +29,7 @@ pub use explain::{
 };
 pub use figure::{Amount, amount, field_words};
 pub use machine::qualifies;
+pub(crate) use show::values as value_words;
 pub use truth::{Lack, Truth};
 pub use words::Words;
 pub use working::{Given, Sought, Step, Working, sought, work};

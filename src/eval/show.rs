@@ -33,7 +33,8 @@ pub(super) fn cell(schema: &Schema, facts: &Installation, field: &Field, cell: &
     }
 }
 
-fn values(schema: &Schema, ty: &FieldType, set: ValueSet) -> String {
+/// Values of a choice, scale or yes-no field.
+pub(crate) fn values(schema: &Schema, ty: &FieldType, set: ValueSet) -> String {
     match ty {
         FieldType::OneOf(domain) => steps(schema.domain(*domain), set),
         _ if set == YES => "yes".to_string(),

@@ -374,7 +374,16 @@ impl Reading<'_> {
         for name in &set.with {
             fits &= self.amendment(name, Some((family, year)));
         }
-        let with = set.with.iter().map(|name| name.text.to_string()).collect();
+        let mut with: Vec<String> = set
+            .printing
+            .iter()
+            .flat_map(|printing| crate::edition::printed_with(self.books, family, year, &printing.text))
+            .collect();
+        for name in set.with.iter().map(|name| name.text.to_string()) {
+            if !with.contains(&name) {
+                with.push(name);
+            }
+        }
         fits.then(|| Adopted { family: family.to_string(), year: year.to_string(), with })
     }
 

@@ -79,6 +79,8 @@ pub struct Program {
     pub duties: Vec<Duty>,
     /// `permits part as grounding-conductor`: answered for every such thing as qualifies or does not.
     pub permissions: Vec<Permission>,
+    /// Duties of amendments that ask for more than a permission of the book allows.
+    pub contested: Vec<Contested>,
     /// Notes and reserved numbers, for the record.
     pub notes: Vec<Note>,
     /// Sections in printed order.
@@ -588,6 +590,24 @@ pub struct Permission {
     pub section: u32,
     /// The kind it grants.
     pub kind: KindId,
+}
+
+/// A duty that an amendment added and a permission that stands beside it: both read one field of one thing, and the permission
+/// allows values that the duty does not take; or the duty takes one of the standings that a section grants, and not the other.
+/// Neither undoes the other, so the duty decides.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Contested {
+    /// The duty.
+    pub duty: DutyId,
+    /// The amendment that added it.
+    pub document: String,
+    /// The number of the section that permits.
+    pub address: String,
+    /// The standing it grants, such as `equipment-ground`.
+    pub standing: String,
+    /// The field that both read, and the values that are permitted and that the duty does not take; none where the section grants
+    /// several standings and the duty takes another one.
+    pub values: Option<(FieldId, ValueSet)>,
 }
 
 /// A note, or a reserved number.

@@ -6,7 +6,7 @@ use super::view::{
 };
 use crate::eval::{self, Answer, By, Choices, Finding, Judge, Lean, Role, Truth, Words};
 use crate::facts::installation::{Installation, ObjectId, Standing};
-use crate::ir::program::{Force, Mark, Program};
+use crate::ir::program::{DutyId, Force, Mark, Program};
 use crate::ir::schema::FieldType;
 use std::collections::BTreeMap;
 
@@ -67,6 +67,7 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
             })
             .collect(),
         not_looked_at: not_looked_at.into_iter().map(|thing| program.schema.thing(thing).name.clone()).collect(),
+        only: Vec::new(),
         caution: super::CAUTION.to_string(),
     }
 }
@@ -99,6 +100,21 @@ fn count(counts: &mut Counts, verdict: eval::Verdict) {
         eval::Verdict::Undecided => &mut counts.undecided,
         eval::Verdict::ForTheAuthority => &mut counts.for_the_authority,
     } += 1;
+}
+
+/// How many verdicts there are of each kind.
+pub(super) fn counted(verdicts: &[Verdict]) -> Counts {
+    let mut counts = Counts::default();
+    for verdict in verdicts {
+        *match verdict.verdict.as_str() {
+            "met" => &mut counts.met,
+            "not met" => &mut counts.not_met,
+            "not applicable" => &mut counts.not_applicable,
+            "for the authority" => &mut counts.for_the_authority,
+            _ => &mut counts.undecided,
+        } += 1;
+    }
+    counts
 }
 
 /// Missing facts by how many open requirements wait for them; equals stay in the order of the book.
@@ -220,12 +236,43 @@ fn verdict<'p>(
             .collect(),
         marks: marks(told.marks.iter().copied()),
         cites: owned(&told.cites),
+        beyond: if finding.outcome.verdict == eval::Verdict::NotMet {
+            beyond(program, finding.duty)
+        } else {
+            Vec::new()
+        },
         under: Vec::new(),
     }
 }
 
 fn owned(cites: &[&str]) -> Vec<String> {
     cites.iter().map(|cite| (*cite).to_string()).collect()
+}
+
+/// The permissions that a requirement of an amendment goes beyond, in words.
+pub(crate) fn beyond(program: &Program, duty: DutyId) -> Vec<String> {
+    let schema = &program.schema;
+    program
+        .contested
+        .iter()
+        .filter(|contested| contested.duty == duty)
+        .filter_map(|contested| {
+            let granted = program.permissions.iter().filter(|p| p.address == contested.address);
+            let kinds = granted.filter_map(|p| program.kinds.get(p.kind.index()));
+            let thing = kinds.into_iter().find(|kind| kind.name == contested.standing)?.thing;
+            let what = match contested.values {
+                Some((field, values)) => {
+                    let field = schema.field(thing, field);
+                    format!("permits {} {}", field.name, eval::value_words(schema, &field.ty, values))
+                }
+                None => format!("also permits a {}", schema.thing(thing).name),
+            };
+            Some(format!(
+                "{} {what} as {}: that stands, and this requirement of {} decides",
+                contested.address, contested.standing, contested.document
+            ))
+        })
+        .collect()
 }
 
 /// Marks in words: all sources seen in one, each once.

@@ -14,7 +14,24 @@ pub fn governed(selection: Selection) -> Governed {
 
 /// Draws which books govern and why, with the caution.
 pub fn selection(selection: &Selection, look: &Look) -> String {
+    selections(std::slice::from_ref(selection), look)
+}
+
+/// Draws the same for several places, one after another, with one caution.
+pub fn selections(all: &[Selection], look: &Look) -> String {
     let mut text = String::new();
+    for (at, selection) in all.iter().enumerate() {
+        if at > 0 {
+            text.push('\n');
+        }
+        headed(&mut text, selection, look);
+    }
+    text.push('\n');
+    fill(&mut text, CAUTION, "", "", look);
+    text
+}
+
+fn headed(text: &mut String, selection: &Selection, look: &Look) {
     let head = match (selection.place.as_str(), selection.title.as_str()) {
         ("", _) => String::new(),
         (place, "") => place.to_string(),
@@ -27,11 +44,15 @@ pub fn selection(selection: &Selection, look: &Look) -> String {
         (false, false) => format!("{head}: {stated}"),
     };
     if !line.is_empty() {
-        fill(&mut text, &line, "", "  ", look);
+        fill(text, &line, "", "  ", look);
     }
+    body(text, selection, look);
+}
+
+/// Draws the books and the reasons alone, without heading and caution, for a reader who asked a moment ago.
+pub fn selection_entries(selection: &Selection, look: &Look) -> String {
+    let mut text = String::new();
     body(&mut text, selection, look);
-    text.push('\n');
-    fill(&mut text, CAUTION, "", "", look);
     text
 }
 

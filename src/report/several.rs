@@ -4,8 +4,8 @@
 //! gives it is named. Not settled: a verdict is definite only where every book gives it; else it is open and names the facts
 //! that select, so that settling the choice never turns a definite verdict.
 
-use super::build::ask_first;
-use super::view::{Counts, Governing, Inspection, Missing, NotDescribed, Overall, Qualifies, Under, Verdict};
+use super::build::{ask_first, counted};
+use super::view::{Governing, Inspection, Missing, NotDescribed, Overall, Qualifies, Under, Verdict};
 use std::collections::BTreeMap;
 
 /// What one book gives: its name, the first numbers of parts that moved, and the inspection.
@@ -220,16 +220,7 @@ enum Way {
 
 fn joined(columns: &[&Judged], book: &str, verdicts: Vec<Verdict>, outcome: Overall, way: Way) -> Inspection {
     let first = columns.first().map(|j| &j.inspection);
-    let mut counts = Counts::default();
-    for verdict in &verdicts {
-        *match verdict.verdict.as_str() {
-            "met" => &mut counts.met,
-            "not met" => &mut counts.not_met,
-            "not applicable" => &mut counts.not_applicable,
-            "for the authority" => &mut counts.for_the_authority,
-            _ => &mut counts.undecided,
-        } += 1;
-    }
+    let counts = counted(&verdicts);
     let mut readings = Vec::new();
     let mut qualifies: Vec<Qualifies> = Vec::new();
     let mut not_described: Vec<NotDescribed> = Vec::new();
@@ -282,6 +273,7 @@ fn joined(columns: &[&Judged], book: &str, verdicts: Vec<Verdict>, outcome: Over
         qualifies,
         not_described,
         not_looked_at,
+        only: Vec::new(),
         caution: super::CAUTION.to_string(),
     }
 }

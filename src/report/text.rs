@@ -131,6 +131,9 @@ impl Page<'_> {
             self.text.push_str(&line);
             self.text.push('\n');
         }
+        if !inspection.only.is_empty() {
+            self.fill(&format!("Only {} is told here.", inspection.only.join(", ")), "", "  ");
+        }
         let counts = &inspection.counts;
         let said: Vec<String> = [
             (counts.not_met, "not met"),
@@ -206,6 +209,9 @@ impl Page<'_> {
                         self.reason(reason);
                     }
                 }
+            }
+            for permission in &first.beyond {
+                self.pair("although", permission);
             }
             page_under(self, &first.under);
             for effect in &first.readings {

@@ -30,6 +30,8 @@ pub struct Inspection {
     pub not_described: Vec<NotDescribed>,
     /// Kinds of things that are asked for only where described, and of which the facts describe none.
     pub not_looked_at: Vec<String>,
+    /// What the report is narrowed to, such as `210.8` or `about gfci`; empty: everything.
+    pub only: Vec<String>,
     /// The usual caution.
     pub caution: String,
 }
@@ -192,6 +194,8 @@ pub struct Verdict {
     pub readings: Vec<ReadingEffect>,
     /// Sources and their marks: `seen f4`, `memory`, `disputed: …`.
     pub marks: Vec<String>,
+    /// Permissions of the book that an amendment's requirement goes beyond, and which of both decides; only where it is not met.
+    pub beyond: Vec<String>,
     /// What each book says where several may govern or are in force together; else empty.
     pub under: Vec<Under>,
 }

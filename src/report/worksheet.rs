@@ -222,6 +222,15 @@ pub fn worksheet_text(sheets: &Worksheets, look: &Look) -> String {
     text
 }
 
+/// Draws the values alone, without heading and caution, for a reader who knows the book.
+pub fn worksheet_entries(sheets: &Worksheets, look: &Look) -> String {
+    let mut text = String::new();
+    for sheet in &sheets.worksheets {
+        draw(&mut text, sheet, look);
+    }
+    text.trim_start_matches('\n').to_string()
+}
+
 /// Appends words over as many lines as they need.
 fn fill(text: &mut String, words: &str, first: &str, rest: &str, look: &Look) {
     let options = textwrap::Options::new(look.width.clamp(40, 1000))
@@ -291,7 +300,8 @@ fn draw(text: &mut String, sheet: &Worksheet, look: &Look) {
         }
         let name = if line.of.is_empty() { line.name.clone() } else { format!("{} of {}", line.name, line.of) };
         let pad = " ".repeat(names.saturating_sub(name.chars().count()));
-        let worked = if line.with.is_empty() { String::new() } else { format!("{} = ", line.with) };
+        let worked =
+            if line.with.is_empty() || line.with == line.value { String::new() } else { format!("{} = ", line.with) };
         let first = format!("  {name}{pad}  ");
         let rest = " ".repeat(names + 4);
         fill(text, &format!("{worked}{}", line.value), &first, &rest, look);

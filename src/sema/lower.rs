@@ -676,7 +676,11 @@ fn without_marks(words: &str) -> &str {
             None => words.strip_suffix('"').and_then(|inner| {
                 let opening = inner.rfind('"')?;
                 let before = inner.get(..opening)?.trim_end();
-                before.strip_suffix(" seen").or_else(|| before.strip_suffix(" disputed"))
+                let intended = || before.rsplit_once(" intended F").filter(|(_, code)| code.len() == 4);
+                before
+                    .strip_suffix(" seen")
+                    .or_else(|| before.strip_suffix(" disputed"))
+                    .or_else(|| intended().map(|(before, _)| before))
             }),
         };
         match shorter {

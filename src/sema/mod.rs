@@ -6,6 +6,7 @@
 
 mod amount;
 mod clause;
+mod contest;
 mod expr;
 mod figure;
 mod gather;
@@ -52,5 +53,6 @@ pub fn lower(
     lower.declare(&gathered);
     lower.lower_all(&gathered);
     readings::settle(&mut lower.program);
+    lower.program.contested = contest::contested(&lower.program, books, composed);
     (lower.program, lower.diagnostics)
 }

@@ -685,7 +685,10 @@ impl<'a> Lower<'a> {
         };
         let name = match &head.name {
             Some(name) => {
-                if let Some(first) = drafts.exceptions_seen.insert(name.text.to_string(), name.span) {
+                // One exception put into every rule about a subject is one exception with one name.
+                if let Some(first) = drafts.exceptions_seen.insert(name.text.to_string(), name.span)
+                    && first != name.span
+                {
                     let diagnostic = twice(name, first);
                     self.say(diagnostic);
                 }

@@ -146,6 +146,10 @@ impl<'a> Lower<'a> {
             for run in runs(&rows, &spans, at) {
                 self.ordered_keys(&run, key.mode);
                 self.touching(&run, key.mode, whole, table.closed || table.gaps);
+                let scale = key.domain.is_some_and(|domain| self.schema().domain(domain).ordered);
+                if scale && key.mode == RowMode::Exact && !table.closed && !table.gaps {
+                    self.missing_steps(&run);
+                }
             }
         }
         let lowered = Table {
@@ -335,6 +339,26 @@ impl<'a> Lower<'a> {
                         .at(*span, "begins above")
                         .at(*first, "the end of this row")
                         .help("write `up to` the end of each row, or add `, gaps intended` where the code means it"),
+                );
+            }
+        }
+    }
+
+    /// Ranges of a scale that leave a step out between them. Single steps may: a table need not hold every size.
+    fn missing_steps(&mut self, keys: &[(RowKey, Span)]) {
+        let is_range = |set: u128| {
+            let steps = set.checked_shr(set.trailing_zeros()).unwrap_or(0);
+            set.count_ones() > 1 && steps & steps.wrapping_add(1) == 0
+        };
+        for pair in keys.windows(2) {
+            let [(RowKey::Set(before), first), (RowKey::Set(key), span)] = pair else { continue };
+            let end = u128::BITS - before.leading_zeros();
+            if (is_range(*before) || is_range(*key)) && key.trailing_zeros() > end {
+                self.say(
+                    Diagnostic::error(Code::RowsWithGap, "a step of the scale between two rows lies in neither")
+                        .at(*span, "begins above")
+                        .at(*first, "the end of this row")
+                        .help("let one of them reach it, or add `, gaps intended` where the code means it"),
                 );
             }
         }

@@ -3,6 +3,7 @@
 //! No I/O: texts are handed in as bytes with a name, and nothing is printed. The session keeps all texts, so that
 //! diagnostics and results can point into them.
 
+mod past;
 mod places;
 mod shipped;
 mod side_by_side;
@@ -21,6 +22,7 @@ pub use crate::ir::program::Program;
 use crate::ir::schema::{Schema, ThingId};
 use crate::rehearse::{self, Rehearsal, Wish};
 use crate::report::Worksheets;
+use crate::review::Review;
 use crate::sema::{self, Book, Figured};
 pub use crate::syntax::ast::FactsFile;
 use crate::syntax::ast::{
@@ -28,6 +30,7 @@ use crate::syntax::ast::{
     Rulebook,
 };
 use crate::syntax::{self};
+use crate::tidy;
 
 /// Loaded rulebooks and the texts of everything read so far.
 #[derive(Debug, Clone, Default)]
@@ -53,14 +56,21 @@ struct BookName {
 }
 
 impl BookName {
-    fn parse(under: &str) -> BookName {
+    /// `nec 2020 in the second printing with harbor-2021`; a printing brings the documents that it holds.
+    fn parse(under: &str, books: &[(SourceId, &Rulebook)]) -> BookName {
         let (edition, with) = under.split_once(" with ").unwrap_or((under, ""));
-        let mut words = edition.split_whitespace();
-        BookName {
-            family: words.next().unwrap_or("").to_string(),
-            year: words.collect::<Vec<_>>().join("-"),
-            with: with.split(',').map(str::trim).filter(|name| !name.is_empty()).map(str::to_string).collect(),
+        let printing = edition.strip_suffix(" printing").and_then(|rest| rest.rsplit_once(" in the "));
+        let mut words = printing.map_or(edition, |(edition, _)| edition).trim_end_matches(',').split_whitespace();
+        let family = words.next().unwrap_or("").to_string();
+        let year = words.collect::<Vec<_>>().join("-");
+        let mut all: Vec<String> =
+            printing.map(|(_, word)| edition::printed_with(books, &family, &year, word.trim())).unwrap_or_default();
+        for name in with.split(',').map(str::trim).filter(|name| !name.is_empty()) {
+            if !all.iter().any(|known| known == name) {
+                all.push(name.to_string());
+            }
         }
+        BookName { family, year, with: all }
     }
 }
 
@@ -103,6 +113,23 @@ impl Session {
     /// `under` keeps to the books named, all if empty.
     pub fn rehearse(&self, files: &[(String, FactsFile)], under: &[String], wish: Wish) -> (Rehearsal, Diagnostics) {
         rehearse::rehearse(&self.sources, &self.trees(), files, under, wish)
+    }
+
+    /// The text as it should stand, whatever it is called; nothing, beside the mistakes, if it does not read or cannot be laid
+    /// out safely. It is kept for showing only and adds no rule. Without a kind, the text itself tells.
+    pub fn tidy(&mut self, name: &str, bytes: Vec<u8>, kind: Option<tidy::Kind>) -> (Option<String>, Diagnostics) {
+        let id = match self.keep(name, bytes) {
+            Ok(id) => id,
+            Err(diagnostic) => return (None, Diagnostics::from_iter([diagnostic])),
+        };
+        let text = self.sources.get(id).map_or("", |source| source.text.as_str());
+        kind.unwrap_or_else(|| tidy::Kind::of_text(text)).tidy(id, text)
+    }
+
+    /// Looks for what can be run and probably does not say what was meant, in the books named in `under`, in all if it is
+    /// empty. Books that cannot be opened are told of, and nothing is found then.
+    pub fn review(&self, under: &[String]) -> (Review, Diagnostics) {
+        crate::review::review(&self.sources, &self.trees(), under)
     }
 
     /// All texts read so far.
@@ -176,11 +203,26 @@ impl Session {
     /// Composes and opens a book with some rulebooks on top of the loaded ones.
     pub fn open_over(&self, under: &str, over: &[(SourceId, &Rulebook)]) -> (Composed, Program, Diagnostics) {
         let mut diagnostics = Diagnostics::new();
-        let name = BookName::parse(under);
+        let name = BookName::parse(under, &self.trees());
         let trees = self.trees_over(over);
         let with: Vec<&str> = name.with.iter().map(String::as_str).collect();
         let composed = edition::compose(&trees, &name.family, &name.year, &with, &mut diagnostics);
         let (program, more) = sema::lower(&self.sources, &trees, &composed, &name.family, &name.year);
+        diagnostics.extend(more);
+        (composed, program, diagnostics)
+    }
+
+    /// Composes and opens the book of a place, amendments written against what it comes to on top of it.
+    pub fn open_tried(
+        &self,
+        base: &BaseSet,
+        tried: &[&str],
+        over: &[(SourceId, &Rulebook)],
+    ) -> (Composed, Program, Diagnostics) {
+        let mut diagnostics = Diagnostics::new();
+        let trees = self.trees_over(over);
+        let composed = edition::compose_tried(&trees, base, tried, &mut diagnostics);
+        let (program, more) = sema::lower(&self.sources, &trees, &composed, &base.family, &base.year);
         diagnostics.extend(more);
         (composed, program, diagnostics)
     }
@@ -195,7 +237,7 @@ impl Session {
         thing: ThingId,
         figure: &Figure,
     ) -> (Program, Option<Figured>, Diagnostics) {
-        let name = BookName::parse(under);
+        let name = BookName::parse(under, &self.trees());
         let trees = self.trees_over(over);
         sema::figure(&self.sources, &trees, composed, (&name.family, &name.year), thing, figure)
     }
@@ -210,7 +252,7 @@ impl Session {
     /// [`Session::govern_named`].
     pub fn compose(&self, under: &str) -> (Composed, Diagnostics) {
         let mut diagnostics = Diagnostics::new();
-        let name = BookName::parse(under);
+        let name = BookName::parse(under, &self.trees());
         let with: Vec<&str> = name.with.iter().map(String::as_str).collect();
         let composed = edition::compose(&self.trees(), &name.family, &name.year, &with, &mut diagnostics);
         (composed, diagnostics)
@@ -221,7 +263,7 @@ impl Session {
     pub fn carry(&self, amendment: &str, to: &str) -> (Option<Carried>, Diagnostics) {
         let mut diagnostics = Diagnostics::new();
         let trees = self.trees();
-        let name = BookName::parse(to);
+        let name = BookName::parse(to, &trees);
         let with: Vec<&str> = name.with.iter().map(String::as_str).collect();
         let target = edition::compose(&trees, &name.family, &name.year, &with, &mut diagnostics);
         let known = self.editions();
@@ -291,7 +333,7 @@ impl Session {
     /// The amendments on top of a book, for a comparison: each with its window and the book without it.
     pub fn overlays(&self, under: &str) -> Vec<Overlay> {
         let trees = self.trees();
-        let name = BookName::parse(under);
+        let name = BookName::parse(under, &self.trees());
         let all: Vec<&str> = name.with.iter().map(String::as_str).collect();
         let without = |at: usize| {
             let rest: Vec<&str> = all.iter().enumerate().filter(|(n, _)| *n != at).map(|(_, name)| *name).collect();
@@ -322,7 +364,7 @@ impl Session {
 
     /// Opens a book by its name. The program must not be run if an error is among the diagnostics.
     pub fn open(&self, under: &str) -> (Program, Diagnostics) {
-        let name = BookName::parse(under);
+        let name = BookName::parse(under, &self.trees());
         let (composed, mut diagnostics) = self.compose(under);
         let (program, more) = sema::lower(&self.sources, &self.trees(), &composed, &name.family, &name.year);
         diagnostics.extend(more);

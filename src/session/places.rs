@@ -2,14 +2,14 @@
 
 use super::{BookName, FactsForm, Session, choose};
 use crate::base::date::Date;
-use crate::base::source::Span;
+use crate::base::source::{SourceId, Span};
 use crate::diag::{Code, Diagnostic, Diagnostics};
 use crate::edition::BaseSet;
 use crate::facts;
 use crate::govern::{self, Known, Places, Selection, Wanted};
 use crate::ir::schema::Schema;
 use crate::report::{self, Judged, view};
-use crate::syntax::ast::{ChangeKind, FactItem, FactsFile, Item, PlaceLineKind};
+use crate::syntax::ast::{ChangeKind, FactItem, FactsFile, Item, PlaceLineKind, Rulebook};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What selects a book, besides the facts.
@@ -27,9 +27,10 @@ pub struct Asked {
 
 impl Session {
     /// All places of the loaded rulebooks, checked, with the vocabularies of the families they adopt.
-    fn calendar(&self) -> (Places, BTreeMap<String, Schema>, Diagnostics) {
+    fn calendar(&self, over: &[(SourceId, &Rulebook)]) -> (Places, BTreeMap<String, Schema>, Diagnostics) {
+        let trees = self.trees_over(over);
         let mut families: BTreeSet<&str> = BTreeSet::new();
-        for item in self.books.iter().flat_map(|(_, book)| &book.items) {
+        for item in trees.iter().flat_map(|(_, book)| &book.items) {
             match item {
                 Item::Jurisdiction(place) => {
                     for line in &place.lines {
@@ -53,14 +54,19 @@ impl Session {
             diagnostics.extend(more.into_iter().filter(|d| d.severity == crate::diag::Severity::Error));
             schemas.insert(family.to_string(), schema);
         }
-        let (places, more) = govern::places(&self.trees(), &schemas);
+        let (places, more) = govern::places(&trees, &schemas);
         diagnostics.extend(more);
         (places, schemas, diagnostics)
     }
 
     /// All places of the loaded rulebooks with the mistakes in them.
     pub fn places(&self) -> (Places, Diagnostics) {
-        let (places, _, diagnostics) = self.calendar();
+        self.places_over(&[])
+    }
+
+    /// All places of the loaded rulebooks and some on top of them, with the mistakes in them.
+    pub fn places_over(&self, over: &[(SourceId, &Rulebook)]) -> (Places, Diagnostics) {
+        let (places, _, diagnostics) = self.calendar(over);
         (places, diagnostics)
     }
 
@@ -68,12 +74,22 @@ impl Session {
     ///
     /// No selection where an error is among the diagnostics.
     pub fn govern(&mut self, asked: &Asked, files: &mut Vec<FactsFile>) -> (Option<Selection>, Diagnostics) {
-        let (places, schemas, mut diagnostics) = self.calendar();
+        self.govern_over(asked, files, &[])
+    }
+
+    /// The same with some rulebooks on top of the loaded ones.
+    pub fn govern_over(
+        &mut self,
+        asked: &Asked,
+        files: &mut Vec<FactsFile>,
+        over: &[(SourceId, &Rulebook)],
+    ) -> (Option<Selection>, Diagnostics) {
+        let (places, schemas, mut diagnostics) = self.calendar(over);
         if diagnostics.has_errors() {
             return (None, diagnostics);
         }
-        let stated = govern::place_stated(files);
-        let (place, at) = match (&asked.place, &stated) {
+        let place_stated = govern::place_stated(files);
+        let (place, at) = match (&asked.place, &place_stated) {
             (Some(place), Some(stated)) if *place != stated.text => {
                 let title = format!("the facts state {}, but {place} is asked for", stated.text);
                 let diagnostic = Diagnostic::warning(Code::NoSuchPlace, title)
@@ -121,7 +137,13 @@ impl Session {
         };
         let wanted = Wanted { place: &place, family: &family, schema };
         let (selection, more) = govern::select(&places, &wanted, &known);
-        diagnostics.extend(more);
+        // A date that no adoption covers is shown where the facts state it.
+        let typed = |span: &Span| self.sources.get(span.source).is_none_or(|source| source.name != "--date");
+        let date = places.clock_of(&place).and_then(|clock| stated(files, &clock)).filter(typed);
+        diagnostics.extend(more.into_iter().map(|diagnostic| match date {
+            Some(date) if diagnostic.code == Code::OutsideAdoptions => diagnostic.at(date, "stated here"),
+            _ => diagnostic,
+        }));
         ((!diagnostics.has_errors()).then_some(selection), diagnostics)
     }
 
@@ -195,11 +217,11 @@ impl Session {
     /// Selects by the windows of the amendments of a named book, such as `nec 2020 with harbor-2021`; none if none of them
     /// has a window, or an error is among the diagnostics.
     pub fn govern_named(&self, under: &str, files: &[FactsFile]) -> (Option<Selection>, Diagnostics) {
-        let name = BookName::parse(under);
+        let name = BookName::parse(under, &self.trees());
         if name.with.is_empty() {
             return (None, Diagnostics::new());
         }
-        let (places, schemas, diagnostics) = self.calendar();
+        let (places, schemas, diagnostics) = self.calendar(&[]);
         if !places.have_windows(&name.with) {
             return (None, Diagnostics::new());
         }

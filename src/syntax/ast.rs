@@ -43,6 +43,21 @@ pub enum Mark {
 pub struct Rulebook {
     /// Items in file order.
     pub items: Vec<Item>,
+    /// Findings of a review that are as they should be, in file order.
+    pub intentions: Vec<Intention>,
+}
+
+/// `intended F0102 "the book says so twice"`: a finding of a review that is as it should be.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Intention {
+    /// The code of the finding.
+    pub code: Name,
+    /// Why it is as it should be.
+    pub reason: Name,
+    /// What it stands for: the line it ends, or the block it stands in or behind.
+    pub covers: Span,
+    /// Place of the whole.
+    pub span: Span,
 }
 
 /// A top-level item of a rulebook.

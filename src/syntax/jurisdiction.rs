@@ -30,11 +30,14 @@ pub struct PlaceLine {
     pub span: Span,
 }
 
-/// An edition and the amendments adopted with it: `nec 2020 with tia-20-1, harbor-2021`.
+/// An edition and the amendments adopted with it: `nec 2020 with tia-20-1, harbor-2021`, perhaps as it stood in one printing:
+/// `nec 2020 in the second printing`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct EditionSet {
     /// The edition.
     pub edition: EditionName,
+    /// The printing, such as `second`; none: the edition by itself.
+    pub printing: Option<Name>,
     /// The amendments, in the order in which they are applied.
     pub with: Vec<Name>,
     /// Place of the whole.

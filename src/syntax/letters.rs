@@ -12,7 +12,10 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::text => "a quoted text",
         Rule::label => "a label such as `(A)`",
         Rule::address | Rule::address_head => "a section number such as 250.118(5)",
-        Rule::mark | Rule::seen | Rule::memory | Rule::disputed => "a mark: `seen \"…\"`, `memory` or `disputed \"…\"`",
+        Rule::finding => "the code of a finding, such as `F0102`",
+        Rule::mark | Rule::seen | Rule::memory | Rule::disputed | Rule::intended => {
+            "a mark: `seen \"…\"`, `memory` or `disputed \"…\"`"
+        }
         Rule::number => "a number",
         Rule::unit => "a unit",
         Rule::date => "a date such as 2026-09-01",
@@ -61,7 +64,14 @@ pub(super) fn rule_name(rule: Rule) -> Option<&'static str> {
         Rule::fact_bound | Rule::bounds => "a bound such as `at least 15 A`",
         Rule::keyed_fact | Rule::keyed_facts | Rule::keyed_through => "a measurement such as `2 ft from edge`",
         Rule::worded | Rule::named | Rule::worded_fact | Rule::text_body => return None,
-        Rule::beyond | Rule::per_part | Rule::round_up | Rule::round_down | Rule::marks | Rule::reserved_mark => {
+        Rule::beyond
+        | Rule::per_part
+        | Rule::round_up
+        | Rule::round_down
+        | Rule::marks
+        | Rule::passed
+        | Rule::intention
+        | Rule::reserved_mark => {
             return None;
         }
         Rule::fold | Rule::count_of | Rule::sum_of | Rule::largest | Rule::smallest | Rule::lookup => return None,

@@ -10,18 +10,21 @@ pub mod guard;
 mod jurisdiction;
 mod letters;
 mod lone;
+mod outline;
 mod read_amount;
 mod read_book;
 mod read_changes;
 mod read_clause;
 mod read_examples;
 mod read_facts;
+mod read_intended;
 mod read_jurisdiction;
 mod recover;
 mod stack;
 
 pub use guard::{Comment, decode};
 pub use lone::{parse_changes, parse_entries, parse_figure};
+pub use outline::Outline;
 
 use crate::base::source::{SourceId, Span};
 use crate::diag::{Code, Diagnostic, Diagnostics};

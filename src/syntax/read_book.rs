@@ -3,13 +3,14 @@
 use super::Reader;
 use super::ast::*;
 use super::letters::Rule;
-use super::read_clause::P;
+use super::read_clause::{P, across_before_last};
 use super::recover::Context;
 use compact_str::CompactString;
 use pest::iterators::Pairs;
 
 impl Reader {
     pub(super) fn rulebook(&mut self, pairs: &mut Pairs<Rule>) -> Rulebook {
+        let intentions = self.intentions(pairs);
         let mut items = Vec::new();
         for pair in pairs.next().into_iter().flat_map(P::into_inner) {
             if pair.as_rule() == Rule::EOI {
@@ -17,7 +18,7 @@ impl Reader {
             }
             items.extend(self.book_item(pair));
         }
-        Rulebook { items }
+        Rulebook { items, intentions }
     }
 
     pub(super) fn book_item(&mut self, pair: P) -> Option<Item> {
@@ -97,6 +98,7 @@ impl Reader {
                         groups.push((group, names.collect()));
                     }
                 }
+                Rule::passed => {}
                 _ => self.bad(part, Context::Choice),
             }
         }
@@ -111,6 +113,7 @@ impl Reader {
         for part in inner {
             match part.as_rule() {
                 Rule::text => about = self.text(part),
+                Rule::passed => {}
                 _ => steps.push(self.squeezed(&part)),
             }
         }
@@ -129,6 +132,7 @@ impl Reader {
                 Rule::where_described => where_described = true,
                 Rule::text => about = self.text(part),
                 Rule::field => fields.extend(self.field(part)),
+                Rule::passed => {}
                 _ => self.bad(part, Context::Fields),
             }
         }
@@ -218,6 +222,9 @@ impl Reader {
         Some(match rule {
             Rule::mark_line => {
                 marks.extend(inner.filter_map(|p| self.mark(p)));
+                if marks.is_empty() {
+                    return None;
+                }
                 StatementKind::Marks
             }
             Rule::paragraph => {
@@ -476,9 +483,7 @@ impl Reader {
 
     fn table(&mut self, pair: P) -> Option<Table> {
         let span = self.span(&pair);
-        // `across` stands right before the last key; between two pairs only the text can tell.
-        let head = pair.as_str().split('{').next().unwrap_or("");
-        let has_across = head.contains(", across ") || head.contains(",across ");
+        let has_across = across_before_last(&pair, Rule::table_key);
         let mut inner = pair.into_inner();
         let address = self.address(&inner.next()?);
         let mut table = Table {

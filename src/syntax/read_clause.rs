@@ -72,6 +72,8 @@ impl Reader {
         Some(match kind.as_rule() {
             Rule::seen => Mark::Seen(self.text(kind.into_inner().next()?)?),
             Rule::disputed => Mark::Disputed(self.text(kind.into_inner().next()?)?),
+            // Not a source: see `read_intended`.
+            Rule::intended => return None,
             _ => Mark::Memory,
         })
     }
@@ -336,7 +338,7 @@ impl Reader {
     }
 
     fn lookup(&mut self, pair: P) -> Option<ExprKind> {
-        let across = pair.as_str().contains(" across ");
+        let across = across_before_last(&pair, Rule::key);
         let mut inner = pair.into_inner();
         let table = self.address(&inner.next()?);
         let mut keys = Vec::new();
@@ -544,4 +546,13 @@ pub(super) fn single(mut clauses: Clauses) -> Result<Expr, Clauses> {
 fn listed(clauses: Clauses) -> Items {
     let span = clauses.span;
     Items { all: vec![ListItem { label: None, name: None, clauses, marks: Vec::new(), span }], span }
+}
+
+/// Whether `across` stands between the last two keys; between two pairs only the text can tell.
+pub(super) fn across_before_last(pair: &P, wanted: Rule) -> bool {
+    let keys: Vec<_> =
+        pair.clone().into_inner().filter(|part| part.as_rule() == wanted).map(|part| part.as_span()).collect();
+    let [.., before, last] = keys.as_slice() else { return false };
+    let start = pair.as_span().start();
+    pair.as_str().get(before.end() - start..last.start() - start).is_some_and(|between| between.contains("across"))
 }

@@ -112,6 +112,13 @@ impl Reader {
         let span = self.span(&pair);
         let mut inner = pair.into_inner();
         let edition = EditionName { family: self.name(&inner.next()?), year: self.name(&inner.next()?) };
-        Some(EditionSet { edition, with: inner.map(|p| self.name(&p)).collect(), span })
+        let (mut printing, mut with) = (None, Vec::new());
+        for part in inner {
+            match part.as_rule() {
+                Rule::printing => printing = Some(self.name(&part)),
+                _ => with.push(self.name(&part)),
+            }
+        }
+        Some(EditionSet { edition, printing, with, span })
     }
 }

@@ -64,6 +64,7 @@ const EXAMPLE: &[(&str, Rule)] = &[
     ("seen", Rule::mark_line),
     ("memory", Rule::mark_line),
     ("disputed", Rule::mark_line),
+    ("intended", Rule::mark_line),
 ];
 const BODY: &[(&str, Rule)] = &[
     ("governs", Rule::governs),
@@ -82,6 +83,7 @@ const BODY: &[(&str, Rule)] = &[
     ("seen", Rule::mark_line),
     ("memory", Rule::mark_line),
     ("disputed", Rule::mark_line),
+    ("intended", Rule::mark_line),
 ];
 
 fn meant(context: Context, words: &str) -> Result<(Rule, &'static str), Option<&'static str>> {

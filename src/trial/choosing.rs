@@ -1,5 +1,6 @@
 //! Commands that choose: the book, a reading, the job; what was said, and taking it back; help.
 
+use super::governing::WHAT_GOVERNS;
 use super::page::{Ink, Page, counted, few};
 use super::rows;
 use super::state::{Found, Job, Sort, State, Statement, is_typed};
@@ -93,6 +94,9 @@ impl Trial {
             page.line(&self.now.book_name());
             return Ok(Reply::done(page.text));
         }
+        if let Some(whereabouts) = rest.strip_prefix(WHAT_GOVERNS).filter(|r| r.is_empty() || r.starts_with(' ')) {
+            return self.under_what_governs(whereabouts.trim(), line, look);
+        }
         let (edition, with) = match rest.split_once(" with ") {
             Some((edition, with)) => (edition.trim(), Some(with)),
             None => (rest, None),
@@ -119,6 +123,7 @@ impl Trial {
         };
         let mut next = self.now.clone();
         next.edition = full(book);
+        next.placed.clear();
         let typed: Vec<String> = next.with.iter().filter(|w| is_typed(w)).cloned().collect();
         next.with = with.map_or_else(Vec::new, |with| {
             with.split(',').map(str::trim).filter(|w| !w.is_empty()).map(str::to_string).collect()

@@ -1,5 +1,6 @@
 //! What could stand where a line breaks off, and a hint of what is expected there.
 
+use super::governing::WHAT_GOVERNS;
 use super::listing::TOPICS;
 use super::naming::{At, Names, Step};
 use super::words::{self, WORDS};
@@ -73,10 +74,20 @@ impl Trial {
                 return picked(text, section_at, found);
             }
         }
-        if let Some(amount) = after_number(before) {
-            units(amount, &mut found);
+        let things = self.spoken_of(before);
+        if things.is_empty() {
+            if after_number(before) {
+                units(&mut found);
+            }
+            // `governs` and the like: the name of a thing comes next.
+            if THINGS_FOLLOW.iter().any(|lead| before.trim_end().ends_with(lead)) {
+                found.extend(self.schema().things.iter().map(|thing| said(&thing.name, &thing.about)));
+            } else {
+                self.conditions(&mut found);
+            }
+        } else {
+            self.conditions_on(&things, before, &mut found);
         }
-        self.conditions(&mut found);
         picked(text, word_at, found)
     }
 
@@ -139,12 +150,17 @@ impl Trial {
 
     fn tables(&self, found: &mut Vec<Candidate>) {
         found.extend(self.now.opened.program.tables.iter().map(|t| said(&t.address, &t.title)));
+        found.extend(self.now.opened.program.series.iter().map(|s| said(&s.address, "a series of standard values")));
     }
 
     fn kinds(&self, found: &mut Vec<Candidate>) {
         let program = &self.now.opened.program;
         found.extend(program.kinds.iter().map(|k| said(&k.name, &k.cite)));
         found.extend(program.formulas.iter().map(|f| said(&f.name, &f.cite)));
+        self.limits(found);
+    }
+
+    pub(super) fn limits(&self, found: &mut Vec<Candidate>) {
         for item in &self.now.opened.composed.items {
             if let Item::Limit(limit) = item {
                 found.push(said(&limit.name.text, "a limit"));
@@ -210,7 +226,12 @@ impl Trial {
             }
             Word::Under => {
                 let editions = self.session.editions_over(&self.now.over());
-                if nth <= 1 {
+                if let Some(rest) = rest.strip_prefix(WHAT_GOVERNS) {
+                    self.whereabouts(rest, &mut found);
+                } else if "what governs".starts_with(rest) && rest.contains(' ') {
+                    found.push(said("governs", "the book that governs the job at hand"));
+                } else if nth <= 1 {
+                    found.push(said("what", "governs: the book that governs the job at hand"));
                     found.extend(editions.iter().map(|b| said(&b.family, &b.title)));
                     found.extend(editions.iter().map(|b| said(&b.year, &b.title)));
                 } else if rest.contains(" with") {
@@ -256,11 +277,44 @@ impl Trial {
                 self.named(&mut found);
             }
             Word::Figure => self.conditions(&mut found),
+            Word::Work => {
+                if rest.contains(" for") {
+                    self.named(&mut found);
+                } else {
+                    let program = &self.now.opened.program;
+                    found.extend(
+                        program
+                            .formulas
+                            .iter()
+                            .map(|f| said(&f.name, if f.title.is_empty() { &f.cite } else { &f.title })),
+                    );
+                    self.addresses(&mut found);
+                    found.push(said("for", "one thing only"));
+                }
+            }
+            Word::Govern => self.whereabouts(rest, &mut found),
             Word::Inspect => found.push(said("full", "with all reasons")),
             Word::Ask | Word::Unfold | Word::Said | Word::Back | Word::End => {}
         }
         let sectioned = matches!(word, Word::Why | Word::Standing | Word::Show | Word::List);
         picked(text, if sectioned { section_at } else { word_at }, found)
+    }
+
+    /// Behind `govern`: places, and clocks.
+    fn whereabouts(&self, rest: &str, found: &mut Vec<Candidate>) {
+        let typed = rest.split_whitespace().last().unwrap_or("");
+        let before = rest.split_whitespace().rev().nth(1).unwrap_or("");
+        if typed == "in" || before == "in" {
+            let (places, _) = self.session.places_over(&self.now.over());
+            found.extend(places.names().into_iter().map(|(name, title)| said(name, title)));
+        }
+        if typed == "by" || before == "by" {
+            let schema = self.schema();
+            let dates = schema.thing_named(PROJECT).map(|id| &schema.thing(id).fields);
+            let dates = dates.into_iter().flatten().filter(|field| matches!(field.ty, FieldType::Date));
+            found.extend(dates.map(|field| said(&field.name, &field.about)));
+        }
+        found.extend([said("in", "a place"), said("on", "a date"), said("by", "which date it is")]);
     }
 
     /// What lies within the thing a dotted word leads to; without a dot, other words.
@@ -485,7 +539,7 @@ impl Trial {
                 found.extend(domain.groups.iter().map(|(group, _)| said(group, "a group")));
             }
             FieldType::Quantity(dimension) => {
-                if after_number(typed).is_some() {
+                if after_number(typed) {
                     let of = unit::all().filter(|u| u.dimension == *dimension);
                     found.extend(of.map(|u| said(u.symbol, &dimension.name())));
                 } else {
@@ -520,7 +574,10 @@ const ADDRESSED: &[&str] = &[
     "waives", "modifies",
 ];
 
-fn said(text: &str, about: &str) -> Candidate {
+/// Words behind which a thing is named.
+const THINGS_FOLLOW: &[&str] = &["governs", "governs each"];
+
+pub(super) fn said(text: &str, about: &str) -> Candidate {
     Candidate { text: text.to_string(), about: about.to_string() }
 }
 
@@ -528,23 +585,21 @@ fn field_of(schema: &Schema, thing: ThingId, name: &str) -> Option<usize> {
     schema.thing(thing).fields.iter().position(|f| f.name == name || f.keyed.as_ref().is_some_and(|k| k.name == name))
 }
 
-/// What stands behind the last comma that begins an entry of its own.
+/// What stands behind the last comma. `a, b` may be a list of names; it is taken for the next entry.
 fn last_entry(line: &str) -> &str {
     let at = line.rfind(',').map_or(0, |at| at + 1);
-    let last = line.get(at..).unwrap_or(line);
-    // `a, b` may be a list of names; with nothing typed yet it is taken for the next entry.
-    last
+    line.get(at..).unwrap_or(line)
 }
 
-/// The number a text ends in, if it does.
-fn after_number(text: &str) -> Option<&str> {
-    let last = text.trim_end().rsplit(|c: char| c.is_whitespace() || "{}(),:".contains(c)).next()?;
+/// Whether a text ends in a number and a blank.
+pub(super) fn after_number(text: &str) -> bool {
+    let last = text.trim_end().rsplit(|c: char| c.is_whitespace() || "{}(),:".contains(c)).next().unwrap_or("");
     let number =
         last.starts_with(|c: char| c.is_ascii_digit()) && last.chars().all(|c| c.is_ascii_digit() || "./-".contains(c));
-    (number && text.ends_with(' ')).then_some(last)
+    number && text.ends_with(' ')
 }
 
-fn units(_: &str, found: &mut Vec<Candidate>) {
+pub(super) fn units(found: &mut Vec<Candidate>) {
     found.extend(unit::all().map(|u| said(u.symbol, &u.dimension.name())));
 }
 

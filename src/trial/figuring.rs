@@ -2,12 +2,15 @@
 
 use super::page::Page;
 use super::{Did, Reply, Trial, naming, showing};
+use crate::base::source::SourceId;
 use crate::base::unit;
 use crate::diag::{Code, Diagnostic, Look};
 use crate::eval::{self, Truth};
 use crate::facts::installation::ObjectId;
+use crate::format;
 use crate::ir::schema::{FieldType, PROJECT, ThingId};
 use crate::sema::Figured;
+use crate::syntax::ast::{ExprKind, Figure, Item};
 use crate::syntax::parse_figure;
 
 impl Trial {
@@ -36,6 +39,9 @@ impl Trial {
                 let id = names.whole(owner, span)?;
                 return self.field(names, id, field, look);
             }
+        }
+        if let Some(worked) = self.by_name(rest, line, look) {
+            return worked;
         }
         // `EXPRESSION for NAME`, or `FIELD of NAME`: the name is found among the facts, the rest is read for its kind.
         let behind = |word: &str| -> Option<(usize, ObjectId)> {
@@ -69,6 +75,27 @@ impl Trial {
             Some(id) => found.installation.object(id).thing,
             None => opened.program.schema.thing_named(PROJECT).unwrap_or(ThingId(0)),
         };
+        if let Figure::Value(expr) = &figure
+            && let ExprKind::Lookup { table, keys, across: false } = &expr.kind
+            && let Some(known) = opened.composed.items.iter().find_map(|item| match item {
+                Item::Table(known) if known.address.text == table.text => Some(known),
+                _ => None,
+            })
+        {
+            if keys.is_empty() && subject.is_none() {
+                return self.show(rest, line, look);
+            }
+            // Without its column the whole row is told.
+            if known.across.is_some() && keys.len() == known.by.len() {
+                let columns: Vec<String> = known.columns.iter().map(|(key, _)| format::line::cell_key(key)).collect();
+                let object = subject.or_else(|| found.installation.anything.get(usize::from(thing.0)).copied());
+                if let Some(rows) = self.whole_row(&columns, &blanked, source, (thing, object.unwrap_or(ObjectId(0)))) {
+                    let mut page = Page::new(look);
+                    page.columns(&rows);
+                    return Ok(Reply::done(page.text));
+                }
+            }
+        }
         let over = self.now.over();
         let (program, figured, diagnostics) =
             self.session.figure_over(&opened.under, &over, &opened.composed, thing, &figure);
@@ -127,6 +154,32 @@ impl Trial {
             }
         }
         Ok(Reply::done(page.text))
+    }
+
+    /// What a look-up gives in each column; none if one of them cannot be read.
+    fn whole_row(
+        &self,
+        columns: &[String],
+        text: &str,
+        source: SourceId,
+        (thing, object): (ThingId, ObjectId),
+    ) -> Option<Vec<(String, String)>> {
+        let opened = &self.now.opened;
+        let found = &self.now.job()?.found;
+        let over = self.now.over();
+        let mut rows = Vec::new();
+        for column in columns {
+            // A column for several values is read by its first.
+            let key = column.split(" or ").next().unwrap_or(column);
+            let (figure, diagnostics) = parse_figure(source, &format!("{text} across {key}"));
+            let figure = figure.filter(|_| !diagnostics.has_errors())?;
+            let (program, figured, _) =
+                self.session.figure_over(&opened.under, &over, &opened.composed, thing, &figure);
+            let Figured::Value(expr, ty) = figured? else { return None };
+            let amount = eval::amount(&program, &found.installation, &opened.choices, object, expr, &ty);
+            rows.push((column.clone(), amount.words));
+        }
+        Some(rows)
     }
 
     fn field(&self, names: naming::Names, id: ObjectId, field: &str, look: &Look) -> Did {

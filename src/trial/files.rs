@@ -11,7 +11,7 @@ use crate::facts::installation::Installation;
 use crate::format;
 use crate::ir::schema::PROJECT;
 use crate::session::FactsForm;
-use crate::syntax::ast::{FactsFile, Rulebook};
+use crate::syntax::ast::{FactsFile, Item, Rulebook, SetKind};
 use crate::syntax::parse_rulebook;
 use std::rc::Rc;
 
@@ -61,7 +61,14 @@ impl Trial {
         let text = match kind {
             "facts" => self.facts_text(line)?,
             "example" => self.example_text(name, line)?,
-            "amendment" => self.amendment_text(name, line)?,
+            "amendment" => {
+                let text = self.amendment_text(name, line)?;
+                let tried = self.tried();
+                let mut called = self.called(if name.is_empty() { ON_TRIAL } else { name });
+                called.extend(amendments_of(&tried.1).into_iter().filter(|name| self.now.with.contains(name)));
+                self.saving = Some(Kept { tried, called, path: path.clone() });
+                text
+            }
             other => {
                 let bad = self.complaint(
                     Code::Lacking,
@@ -86,6 +93,9 @@ impl Trial {
             (_, Fulfilled::Written) => {
                 let mut page = Page::new(look);
                 page.fill(&format!("saved to {path}"), "", "  ");
+                if let Some(kept) = self.saving.take().filter(|kept| kept.path == *path) {
+                    self.kept = Some(kept);
+                }
                 Ok(Reply::done(page.text))
             }
             (_, Fulfilled::Exists) => {
@@ -174,10 +184,7 @@ impl Trial {
 
     /// The changes on trial as amendments: one, or several in a row where a later change reads what an earlier one wrote.
     fn amendment_text(&mut self, name: &str, line: &str) -> Result<String, crate::diag::Diagnostics> {
-        let changes: Vec<String> =
-            self.now.statements.iter().filter(|s| s.sort == Sort::Change).map(|s| s.text.clone()).collect();
-        let documents: Vec<String> =
-            self.now.statements.iter().filter(|s| s.sort == Sort::Document).map(|s| s.text.clone()).collect();
+        let (changes, documents) = self.tried();
         if changes.is_empty() && documents.is_empty() {
             let bad = self.complaint(Code::NothingToSave, "no change is on trial".to_string(), line, line, "");
             return Err(bad.help("try one first: `in SECTION: FIELD was OLD, now NEW`").into());
@@ -195,14 +202,7 @@ impl Trial {
             text.push_str(document.trim_end());
             text.push('\n');
         }
-        // Nothing is handed out that would not be read again.
-        let texts = self.session.sources().len();
-        let id = self.session.note("the amendment", &text);
-        let (_, diagnostics) = parse_rulebook(id, &text);
-        if diagnostics.has_errors() {
-            return Err(diagnostics);
-        }
-        self.session.forget_since(texts);
+        self.read_again("the amendment", &text)?;
         Ok(text)
     }
 
@@ -240,15 +240,12 @@ impl Trial {
             let named: Vec<String> = self.now.with.iter().filter(|w| !is_typed(w)).cloned().collect();
             let typed: Vec<String> = self.now.with.iter().filter(|w| is_typed(w)).take(done).cloned().collect();
             let ours: Vec<String> = names(name, groups.len());
-            let book = |more: &[String]| {
-                let all: Vec<&str> = named.iter().chain(more).map(String::as_str).collect();
-                format!("{} with {}", self.now.edition, all.join(", "))
-            };
+            let book = |more: &[String]| -> Vec<String> { named.iter().chain(more).cloned().collect() };
             let mut over = self.now.over();
             let tree: Rulebook = parsed.tree;
             over.push((id, &tree));
-            let (_, one, first) = self.session.open_over(&book(&typed), &over);
-            let (_, two, second) = self.session.open_over(&book(&ours), &over);
+            let (_, one, first) = self.now.open_with(&self.session, &book(&typed), &over);
+            let (_, two, second) = self.now.open_with(&self.session, &book(&ours), &over);
             let said = |p: &crate::ir::program::Program| -> Vec<String> {
                 p.duties.iter().map(|d| format!("{} {}", d.address, p.origin(d.origin).words)).collect()
             };
@@ -269,45 +266,158 @@ impl Trial {
         same
     }
 
-    /// The job at hand with the verdicts it has, as an example to be held to them.
+    /// The job at hand with the verdicts it has, as an example to be held to them. What is on trial goes with it, unless it
+    /// was saved before: then it is called by the name it was saved under.
     fn example_text(&mut self, name: &str, line: &str) -> Result<String, crate::diag::Diagnostics> {
         self.facts_text(line)?;
-        let facts = self.now.job().map(|job| Rc::clone(&job.facts)).unwrap_or_default();
-        let title =
-            if name.is_empty() { self.now.job().map_or("", |job| job.name.as_str()) } else { name.trim_matches('"') };
-        Ok(example(&self.now, title, &facts))
+        let Some(job) = self.now.job().cloned() else { return Ok(String::new()) };
+        let title = if name.is_empty() { job.name.clone() } else { name.trim_matches('"').replace('"', "'") };
+        let mut text = String::new();
+        let mut with: Vec<String> = self.now.by_place().map(str::to_string).collect();
+        let typed = self.tried();
+        let mut documents = amendments_of(&typed.1);
+        documents.retain(|name| self.now.with.contains(name));
+        with.extend(self.now.with.iter().filter(|name| !is_typed(name) && !documents.contains(name)).cloned());
+        if typed != (Vec::new(), Vec::new()) {
+            match self.kept.as_ref().filter(|kept| kept.tried == typed) {
+                Some(kept) => with.extend(kept.called.iter().cloned()),
+                None => {
+                    let called = self.free_amendment(&title);
+                    text = self.amendment_text(&called, line)?;
+                    text.push('\n');
+                    with.extend(self.called(&called).into_iter().chain(documents));
+                }
+            }
+        }
+        text.push_str(&self.example(&title, &with, &job.facts));
+        self.read_again("the example", &text)?;
+        Ok(text)
     }
-}
 
-/// An example holds the facts and every verdict that is not the commonest; an amendment on trial is called by the name under
-/// which it is saved.
-fn example(state: &State, title: &str, facts: &FactsFile) -> String {
-    let mut with: Vec<&str> = state.with.iter().filter(|w| !is_typed(w)).map(String::as_str).collect();
-    if state.with.iter().any(|w| is_typed(w)) {
-        with.push(ON_TRIAL);
+    /// The texts on trial: single changes, and whole documents.
+    fn tried(&self) -> (Vec<String>, Vec<String>) {
+        let of = |sort: Sort| -> Vec<String> {
+            self.now.statements.iter().filter(|s| s.sort == sort).map(|s| s.text.clone()).collect()
+        };
+        (of(Sort::Change), of(Sort::Document))
     }
-    let with = if with.is_empty() { String::new() } else { format!(" with {}", with.join(", ")) };
-    let mut text = format!("example \"{}\" under {}{with} {{\n", title.replace('"', "'"), state.edition);
-    for item in &facts.items {
-        for (at, line) in format::facts::item(item).lines().enumerate() {
-            let lead = if at == 0 { "given " } else { "" };
-            text.push_str(&format!("    {lead}{line}\n"));
+
+    /// The names of the amendments that the changes on trial make under this name.
+    fn called(&mut self, name: &str) -> Vec<String> {
+        match self.tried().0 {
+            changes if changes.is_empty() => Vec::new(),
+            changes => names(name, self.grouped(name, &changes).len()),
         }
     }
-    let rows = state.job().map_or(&[][..], |job| job.found.rows.as_slice());
-    for row in rows.iter().filter(|row| row.verdict != Verdict::NotApplicable) {
-        // Several requirements under one number cannot be told apart by it.
-        let alike = rows.iter().filter(|r| r.address == row.address && r.key.1 == row.key.1).count();
-        if alike == 1 {
+
+    /// A name for an amendment after a title, that none has.
+    fn free_amendment(&self, title: &str) -> String {
+        let plain: String =
+            title.to_lowercase().chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
+        let stem = plain.split('-').filter(|part| !part.is_empty()).collect::<Vec<_>>().join("-");
+        // A name starts with a letter.
+        let stem =
+            if stem.starts_with(|c: char| c.is_ascii_alphabetic()) { stem } else { format!("{ON_TRIAL}-{stem}") };
+        let stem = stem.trim_end_matches('-').to_string();
+        let known: Vec<String> = self.amendments().into_iter().map(|(name, _)| name).collect();
+        let taken = |name: &str| known.iter().any(|k| k == name);
+        if !taken(&stem) {
+            return stem;
+        }
+        (2..).map(|n| format!("{stem}-{n}")).find(|name| !taken(name)).unwrap_or(stem)
+    }
+
+    /// Refuses a text that would not be read again.
+    fn read_again(&mut self, called: &str, text: &str) -> Result<(), crate::diag::Diagnostics> {
+        let texts = self.session.sources().len();
+        let id = self.session.note(called, text);
+        let (_, diagnostics) = parse_rulebook(id, text);
+        if diagnostics.has_errors() {
+            return Err(diagnostics);
+        }
+        self.session.forget_since(texts);
+        Ok(())
+    }
+
+    /// An example holds the facts and every verdict that is not "not applicable".
+    fn example(&self, title: &str, with: &[String], facts: &FactsFile) -> String {
+        let state = &self.now;
+        let with = if with.is_empty() { String::new() } else { format!(" with {}", with.join(", ")) };
+        let mut text = format!("example \"{title}\" under {}{with} {{\n", state.edition);
+        for item in &facts.items {
+            for (at, line) in format::facts::item(item).lines().enumerate() {
+                let lead = if at == 0 { "given " } else { "" };
+                text.push_str(&format!("    {lead}{line}\n"));
+            }
+        }
+        let Some(job) = state.job() else { return text + "}\n" };
+        // Under a chosen reading a verdict is expected under that reading, where it hangs on it.
+        let readings: Vec<String> = (state.readings.iter())
+            .filter_map(|chosen| chosen.split_once('='))
+            .filter(|(name, _)| state.opened.program.readings.iter().any(|r| r.name == *name))
+            .map(|(name, option)| format!(" as {option} of {name}"))
+            .collect();
+        let open = crate::eval::Choices::none(&state.opened.program);
+        let unread = (!readings.is_empty())
+            .then(|| crate::eval::Judge::new(&state.opened.program, &job.found.installation, &open));
+        let mut told: std::collections::BTreeSet<(&str, &str)> = std::collections::BTreeSet::new();
+        for row in &job.found.rows {
+            if !told.insert((&row.address, &row.key.1)) {
+                continue;
+            }
+            let alike: Vec<Verdict> = (job.found.rows.iter())
+                .filter(|r| r.address == row.address && r.key.1 == row.key.1)
+                .map(|r| r.verdict)
+                .collect();
+            // Several requirements under one number are told together, where that is plain.
+            let verdict = match alike.contains(&Verdict::NotMet) {
+                true => Verdict::NotMet,
+                false if alike.iter().all(|v| *v == row.verdict) => row.verdict,
+                false => continue,
+            };
+            if verdict == Verdict::NotApplicable {
+                continue;
+            }
             let subject = match row.key.1.as_str() {
                 PROJECT => String::new(),
                 subject => format!(" of {subject}"),
             };
-            text.push_str(&format!("    expect {}{subject}: {}\n", row.address, rows::words(row.verdict)));
+            let hangs = unread.as_ref().is_some_and(|judge| judge.judge(row.duty, row.subject).verdict != row.verdict);
+            let reading = match (hangs, readings.as_slice()) {
+                (false, _) | (true, []) => "",
+                (true, [only]) => only.as_str(),
+                // An example speaks of one reading at a time.
+                (true, _) => continue,
+            };
+            text.push_str(&format!("    expect {}{subject}: {}{reading}\n", row.address, rows::words(verdict)));
+        }
+        text.push_str("}\n");
+        text
+    }
+}
+
+/// Changes that were saved, and the names they got.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Kept {
+    tried: (Vec<String>, Vec<String>),
+    called: Vec<String>,
+    path: String,
+}
+
+/// The names of the amendments in documents.
+fn amendments_of(documents: &[String]) -> Vec<String> {
+    let mut all = Vec::new();
+    for text in documents {
+        let (parsed, _) = parse_rulebook(SourceId(0), text);
+        for item in &parsed.tree.items {
+            if let Item::Changes(set) = item
+                && set.kind != SetKind::Edition
+            {
+                all.push(set.name.text.to_string());
+            }
         }
     }
-    text.push_str("}\n");
-    text
+    all
 }
 
 /// Amendments of that name, numbered where there are several.

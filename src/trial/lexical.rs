@@ -95,6 +95,7 @@ const JOINTS: &[&str] = &[
     "seen",
     "memory",
     "disputed",
+    "intended",
     "then",
     "instead",
     "to",

@@ -12,8 +12,21 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 /// What can be listed whole.
-pub(super) const TOPICS: &[&str] =
-    &["things", "choices", "editions", "amendments", "sections", "tables", "kinds", "readings", "units", "jobs"];
+pub(super) const TOPICS: &[&str] = &[
+    "things",
+    "choices",
+    "editions",
+    "amendments",
+    "sections",
+    "tables",
+    "kinds",
+    "amounts",
+    "series",
+    "places",
+    "readings",
+    "units",
+    "jobs",
+];
 
 impl Trial {
     /// `list [TOPIC or NAME]`
@@ -58,6 +71,27 @@ impl Trial {
                 }
                 rows.extend(kinds);
             }
+            "amounts" => {
+                let mut named: BTreeMap<(&str, &str), String> = BTreeMap::new();
+                for formula in &opened.program.formulas {
+                    let per = if formula.cite.is_empty() { String::new() } else { format!(", per {}", formula.cite) };
+                    let title = if formula.title.is_empty() { String::new() } else { format!(": {}", formula.title) };
+                    let of = &schema.thing(formula.thing).name;
+                    named.insert((&formula.name, of), format!("of {of}{per}{title}"));
+                }
+                rows.extend(named.into_iter().map(|((name, _), about)| (name.to_string(), about)));
+            }
+            "series" => rows.extend(opened.composed.items.iter().filter_map(|item| match item {
+                Item::Series(series) => {
+                    let title = series.title.as_ref().map_or("", |t| t.as_str());
+                    Some((format!("series {}", series.address.text), title.to_string()))
+                }
+                _ => None,
+            })),
+            "places" => {
+                let (places, _) = self.session.places_over(&self.now.over());
+                rows.extend(places.names().into_iter().map(|(name, title)| (name.to_string(), title.to_string())));
+            }
             "readings" => rows.extend(opened.program.readings.iter().map(|reading| {
                 let options: Vec<&str> = reading.options.iter().map(|(name, _)| name.as_str()).collect();
                 (reading.name.clone(), format!("{} ({})", reading.question, options.join(" or ")))
@@ -76,7 +110,32 @@ impl Trial {
             "jobs" => return self.job("", line, look),
             name => {
                 if let Some(thing) = schema.thing_named(name) {
-                    page.text.push_str(&facts::describe(schema, Some(thing)));
+                    let thing = schema.thing(thing);
+                    let alias = thing.alias.as_ref().map_or_else(String::new, |alias| format!(", {alias}"));
+                    let about = if thing.about.is_empty() { String::new() } else { format!(" - {}", thing.about) };
+                    page.head(&format!("{}{alias}{about}", thing.name), Ink::Strong);
+                    let mut keyed: Vec<&str> = Vec::new();
+                    for field in &thing.fields {
+                        // A measurement has a field for each edge it is taken from.
+                        if let Some(key) = &field.keyed {
+                            if keyed.contains(&key.name.as_str()) {
+                                continue;
+                            }
+                            keyed.push(&key.name);
+                        }
+                        if matches!(field.ty, FieldType::Inverse(..)) {
+                            continue;
+                        }
+                        let name = field.keyed.as_ref().map_or(&field.name, |key| &key.name);
+                        let about = if field.about.is_empty() { String::new() } else { format!("{}: ", field.about) };
+                        let expected = match &field.keyed {
+                            Some(key) => format!("such as 2 ft from {}", key.from),
+                            None => facts::expectation(schema, field),
+                        };
+                        rows.push((name.clone(), format!("{about}{expected}")));
+                    }
+                    page.columns(&rows);
+                    page.fill("`list FIELD` tells the values of a choice", "  ", "  ");
                     return Ok(Reply::done(page.text));
                 }
                 if let Some(domain) = schema.domains.iter().find(|d| d.name == name) {

@@ -2,15 +2,17 @@
 //!
 //! The engine knows no terminal and reads no file: where a line needs one, the reply carries a [`Request`] that the front
 //! fulfils. A line that fails leaves everything as it was: a statement makes a whole new [`state`] or none. [`words`] are
-//! the commands, [`stating`] and [`naming`] read facts, [`rows`] finds what flips, [`asking`] ranks what to find out,
-//! [`reasons`] folds traces, [`complete`] and [`lexical`] serve the line while it is typed. Tests: `tests/trial.rs`,
+//! the commands, [`stating`] and [`naming`] read facts, [`rows`] finds what flips, [`telling`] tells it short, [`asking`] ranks what to find out,
+//! [`reasons`] folds traces, [`working`] writes values out, [`governing`] tells which book governs, [`complete`] and [`lexical`] serve the line while it is typed. Tests: `tests/trial.rs`,
 //! `tests/transcripts/try*.txt`, `tests/terminal.rs`.
 
 mod asking;
 mod choosing;
 mod complete;
+mod context;
 mod figuring;
 mod files;
+mod governing;
 mod lexical;
 mod listing;
 mod naming;
@@ -20,7 +22,9 @@ mod rows;
 mod showing;
 mod state;
 mod stating;
+mod telling;
 mod words;
+mod working;
 
 pub use complete::{Candidate, Completion};
 pub use files::Over;
@@ -32,9 +36,10 @@ use crate::session::Session;
 use crate::syntax::{parse_changes, parse_rulebook};
 use asking::Asked;
 use page::{Ink, Page, few};
-use rows::{Flip, Row};
+use rows::Row;
 use state::{Sort, State, Statement, typed};
 use std::rc::Rc;
+use telling::Gone;
 use words::{Told, Word};
 
 /// A trial under way.
@@ -52,6 +57,9 @@ pub struct Trial {
     reasons: Vec<reasons::Subject>,
     /// What flipped last in the job at hand: number and subject.
     flipped: Vec<(String, String)>,
+    /// Changes on trial as they were saved last, and as they are being saved.
+    kept: Option<files::Kept>,
+    saving: Option<files::Kept>,
 }
 
 /// How a line came out.
@@ -133,9 +141,16 @@ impl Trial {
                 asked: Vec::new(),
                 reasons: Vec::new(),
                 flipped: Vec::new(),
+                kept: None,
+                saving: None,
             }),
             Err(diagnostics) => Err((session, diagnostics)),
         }
+    }
+
+    /// Gives the rulebooks back; what was said is forgotten, and its texts are kept.
+    pub fn into_session(self) -> Session {
+        self.session
     }
 
     /// Makes what holds now the beginning: nothing before it is taken back.
@@ -281,6 +296,8 @@ impl Trial {
             Word::Remove => self.removed(rest, line, look),
             Word::NoMore => self.no_more(rest, line, look),
             Word::Figure => self.figured(rest, line, look),
+            Word::Work => self.work(rest, line, look),
+            Word::Govern => self.govern(rest, line, look),
             Word::End => Ok(Reply { mood: Mood::Ended, text: String::new(), request: None }),
         }
     }
@@ -385,8 +402,14 @@ impl Trial {
                 page.head(&job.name, Ink::Strong);
             }
             // A thing that was taken out is no change of the rules.
-            let gone = if rebooked { "no such requirement" } else { "no longer there" };
-            draw_flips(&all, gone, page);
+            let gone = if rebooked { Gone::Requirement } else { Gone::Subject };
+            telling::flips(&all, gone, page);
+            if rebooked && before.edition != self.now.edition {
+                let other = rows::reworded(old, &before.opened, &job.found.rows, &self.now.opened);
+                if !other.is_empty() {
+                    page.fill(&format!("worded otherwise, to the same end: {}", telling::together(&other)), "", "    ");
+                }
+            }
             let tally = rows::tally(&job.found.rows);
             let lead = if all.is_empty() { "No verdict changes" } else { "Now" };
             page.fill(&format!("{lead}: {tally}."), "", "    ");
@@ -409,62 +432,6 @@ impl Trial {
     fn complaint(&mut self, code: Code, title: String, line: &str, at: &str, label: &str) -> Diagnostic {
         let span = self.pointing(line, at);
         Diagnostic::error(code, title).at(span, label)
-    }
-}
-
-/// Draws flips, those of one kind together.
-fn draw_flips(all: &[Flip], gone: &'static str, page: &mut Page) {
-    let mut groups: Vec<(String, Ink, Vec<&Flip>)> = Vec::new();
-    for flip in all {
-        let say = |v: Option<crate::eval::Verdict>| v.map_or(gone, rows::words);
-        let head = match (flip.before, flip.after) {
-            (None, Some(after)) => rows::words(after).to_string(),
-            (before, after) => format!("{} {} {}", say(before), page.arrow(), say(after)),
-        };
-        let ink = match flip.after {
-            Some(crate::eval::Verdict::NotMet) => Ink::Bad,
-            Some(crate::eval::Verdict::Met) => Ink::Good,
-            Some(crate::eval::Verdict::Undecided | crate::eval::Verdict::ForTheAuthority) => Ink::Open,
-            Some(crate::eval::Verdict::NotApplicable) | None => Ink::Faint,
-        };
-        match groups.iter_mut().find(|(known, ..)| *known == head) {
-            Some((.., flips)) => flips.push(flip),
-            None => groups.push((head, ink, vec![flip])),
-        }
-    }
-    let weight = |ink: &Ink| match ink {
-        Ink::Bad => 0,
-        Ink::Open => 1,
-        Ink::Good => 2,
-        Ink::Strong | Ink::Faint => 3,
-    };
-    groups.sort_by_key(|(_, ink, _)| weight(ink));
-    const SHOWN: usize = 12;
-    for (head, ink, flips) in groups {
-        page.head(&head, ink);
-        // One line for each requirement, its subjects behind it.
-        let mut lines: Vec<(&str, &str, Vec<&str>)> = Vec::new();
-        for flip in flips {
-            match lines.iter_mut().find(|(address, ..)| *address == flip.address) {
-                Some((.., subjects)) => {
-                    if !subjects.contains(&flip.subject.as_str()) {
-                        subjects.push(&flip.subject);
-                    }
-                }
-                None => lines.push((&flip.address, &flip.title, vec![&flip.subject])),
-            }
-        }
-        let more = lines.len().saturating_sub(SHOWN);
-        for (address, title, subjects) in lines.iter().take(SHOWN) {
-            page.fill(&format!("{address}  {title}: {}", few(subjects)), "  ", "      ");
-        }
-        if more > 0 {
-            page.fill(
-                &format!("and {} (`standing` lists all)", page::counted(more, "more section", "more sections")),
-                "  ",
-                "  ",
-            );
-        }
     }
 }
 

@@ -2,7 +2,8 @@
 
 use super::page::{Ink, Page, counted, few};
 use super::rows;
-use super::{Did, Reply, Trial, naming};
+use super::{Did, Reply, Trial, naming, telling};
+use crate::base::printed::printed_order;
 use crate::diag::{Code, Look, nearest};
 use crate::eval::Verdict;
 use crate::facts::installation::ObjectId;
@@ -87,10 +88,21 @@ impl Trial {
         let mut page = Page::new(look);
         let open: Vec<&rows::Row> = match sought {
             Sought::Any => all.clone(),
-            Sought::NotMet => all.iter().copied().filter(|row| row.verdict != Verdict::Met).collect(),
+            Sought::NotMet => {
+                let against = |row: &&rows::Row| !matches!(row.verdict, Verdict::Met | Verdict::NotApplicable);
+                let found: Vec<&rows::Row> = all.iter().copied().filter(against).collect();
+                // Why does it not bind at all?
+                match found.is_empty() && all.iter().all(|row| row.verdict == Verdict::NotApplicable) {
+                    true => all.clone(),
+                    false => found,
+                }
+            }
         };
         if open.is_empty() {
-            let subjects: Vec<&str> = all.iter().map(|row| row.key.1.as_str()).collect();
+            let mut subjects: Vec<&str> =
+                all.iter().filter(|row| row.verdict == Verdict::Met).map(|row| row.key.1.as_str()).collect();
+            subjects.sort_unstable();
+            subjects.dedup();
             page.fill(&format!("Met for {}: nothing stands against it.", few(&subjects)), "", "  ");
             return Ok(Reply::done(page.text));
         }
@@ -222,28 +234,23 @@ impl Trial {
                 continue;
             }
             page.head(head, ink);
-            if verdict == Verdict::NotApplicable && rest.is_empty() {
+            if verdict == Verdict::NotApplicable && picked.len() > of.len() {
                 // Told only where nothing of the section applies.
                 let mut sections: Vec<&str> = of.iter().map(|row| row.address.as_str()).collect();
                 sections.retain(|s| !picked.iter().any(|r| r.address == **s && r.verdict != verdict));
+                sections.sort_by_key(|a| printed_order(a));
                 sections.dedup();
                 if sections.is_empty() {
                     sections.push("nothing else");
                 }
-                page.fill(&sections.join(", "), "  ", "  ");
+                page.fill(&telling::together(&sections), "  ", "  ");
                 continue;
             }
-            let mut lines: Vec<(&str, &str, Vec<&str>)> = Vec::new();
+            let mut lines: Vec<telling::Line> = Vec::new();
             for row in of {
-                match lines.iter_mut().find(|(address, ..)| *address == row.address) {
-                    Some((.., subjects)) => subjects.push(&row.key.1),
-                    None => lines.push((&row.address, &row.title, vec![&row.key.1])),
-                }
+                telling::add(&mut lines, &row.address, &row.title, &row.key.1);
             }
-            for (address, title, mut subjects) in lines {
-                subjects.dedup();
-                page.fill(&format!("{address}  {title}: {}", few(&subjects)), "  ", "      ");
-            }
+            telling::list(&lines, usize::MAX, &mut page);
         }
         if picked.is_empty() {
             page.line("No requirement concerns it yet.");

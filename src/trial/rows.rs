@@ -1,6 +1,7 @@
 //! Verdicts of an installation in short, and what changes between two states of it.
 
 use super::state::Opened;
+use crate::base::printed::printed_order;
 use crate::eval::{self, Lean, Verdict};
 use crate::facts::installation::{Installation, ObjectId};
 use crate::ir::program::DutyId;
@@ -78,13 +79,40 @@ pub(super) fn flips(before: &[Row], after: &[Row]) -> Vec<Flip> {
     all
 }
 
+/// Numbers of requirements that have bearing, have the same verdict in both states, and ask it in other words.
+pub(super) fn reworded<'r>(before: &[Row], old: &Opened, after: &'r [Row], new: &Opened) -> Vec<&'r str> {
+    let words = |opened: &Opened, row: &Row| {
+        let duty = opened.program.duties.get(row.duty.index());
+        duty.map(|duty| opened.program.origin(duty.origin).words.clone())
+    };
+    let known: std::collections::BTreeMap<_, &Row> = before.iter().map(|row| (&row.key, row)).collect();
+    let mut all: Vec<&str> = Vec::new();
+    for row in after.iter().filter(|row| row.verdict != Verdict::NotApplicable) {
+        if let Some(was) = known.get(&row.key)
+            && was.verdict == row.verdict
+            && words(old, was) != words(new, row)
+            && !all.contains(&row.address.as_str())
+        {
+            all.push(&row.address);
+        }
+    }
+    all.sort_by_key(|a| printed_order(a));
+    all
+}
+
 fn flip(row: &Row, before: Option<Verdict>, after: Option<Verdict>) -> Flip {
     Flip { address: row.address.clone(), title: row.title.clone(), subject: row.key.1.clone(), before, after }
 }
 
 /// How many verdicts of each kind.
 pub(super) fn tally(rows: &[Row]) -> String {
-    let count = |verdict: Verdict| rows.iter().filter(|row| row.verdict == verdict).count();
+    tally_of(rows.iter().map(|row| row.verdict))
+}
+
+/// How many verdicts of each kind.
+pub(super) fn tally_of(verdicts: impl Iterator<Item = Verdict>) -> String {
+    let all: Vec<Verdict> = verdicts.collect();
+    let count = |verdict: Verdict| all.iter().filter(|known| **known == verdict).count();
     let said: Vec<String> =
         [Verdict::NotMet, Verdict::Undecided, Verdict::ForTheAuthority, Verdict::Met, Verdict::NotApplicable]
             .into_iter()

@@ -48,8 +48,9 @@ impl Trial {
         }
         let mut page = Page::new(look);
         let opened = Rc::clone(&self.now.opened);
-        let wanted = rest.strip_prefix("table ").unwrap_or(rest).trim();
+        let wanted = rest.strip_prefix("table ").or_else(|| rest.strip_prefix("series ")).unwrap_or(rest).trim();
         let mut shown = false;
+        let mut addressed = wanted.to_string();
         for item in &opened.composed.items {
             match item {
                 Item::Section(found) if !rest.starts_with("table ") && covers(&found.address.text, wanted) => {
@@ -81,6 +82,23 @@ impl Trial {
                     marked(&text, &section::marks(&found.marks), 0, &mut page);
                     shown = true;
                 }
+                Item::Amount(found) if found.name.text == wanted => {
+                    let per = found.per.as_ref().map_or_else(String::new, |a| format!(", per {}", a.text));
+                    let title = found.title.as_ref().map_or_else(String::new, |t| format!("  {t}"));
+                    page.head(&format!("amount {} of {}{per}{title}", found.name.text, found.thing.text), Ink::Strong);
+                    addressed = found.per.as_ref().map_or_else(|| wanted.to_string(), |a| a.text.to_string());
+                    for line in &found.lines {
+                        marked(&line::amount_line(line), &section::marks(&line.marks), 1, &mut page);
+                    }
+                    shown = true;
+                }
+                Item::Series(found) if found.address.text == wanted && !rest.starts_with("table ") => {
+                    let title = found.title.as_ref().map_or("", |t| t.as_str());
+                    page.head(format!("series {}  {title}", found.address.text).trim_end(), Ink::Strong);
+                    let values: Vec<String> = found.values.iter().map(line::value).collect();
+                    page.fill(&values.join(", "), "  ", "  ");
+                    shown = true;
+                }
                 Item::Reading(found) if found.name.text == wanted => {
                     let about = found.about.as_ref().map_or_else(String::new, |a| format!(" \"{a}\""));
                     page.head(&format!("reading {} of {}{about}", found.name.text, found.of.text), Ink::Strong);
@@ -93,8 +111,14 @@ impl Trial {
             }
         }
         if shown {
-            let addressed = if opened.composed.history.contains_key(rest) { rest } else { wanted };
-            self.history(addressed, &mut page);
+            let besides: Vec<&str> = opened.composed.items.iter().filter_map(|item| spoken_for(item, wanted)).collect();
+            if !besides.is_empty() {
+                page.fill(&format!("Its words: {} (`show NAME`)", besides.join(", ")), "  ", "    ");
+            }
+            // Tables and series keep their history under their full name.
+            let full = [rest.to_string(), format!("series {wanted}"), format!("table {wanted}")];
+            let known = full.into_iter().find(|name| opened.composed.history.contains_key(name));
+            self.history(&known.unwrap_or(addressed), &mut page);
             return Ok(Reply::done(page.text));
         }
         let Some(found) = self.now.job().map(|job| Rc::clone(&job.found)) else {
@@ -165,6 +189,17 @@ fn named(item: &Item) -> Option<String> {
     }
 }
 
+/// The name of a kind, definition or amount that paraphrases a section or what lies in it.
+fn spoken_for<'i>(item: &'i Item, section: &str) -> Option<&'i str> {
+    let (name, per) = match item {
+        Item::Kind(kind) => (&kind.name, &kind.per),
+        Item::Define(define) => (&define.name, &define.per),
+        Item::Amount(amount) => (&amount.name, &amount.per),
+        _ => return None,
+    };
+    per.as_ref().filter(|per| covers(section, &per.text)).map(|_| name.text.as_str())
+}
+
 /// Whether a section holds what is wanted, or is it.
 fn covers(address: &str, wanted: &str) -> bool {
     wanted == address || wanted.strip_prefix(address).is_some_and(|rest| rest.starts_with('('))
@@ -194,14 +229,33 @@ fn draw_section(found: &Section, wanted: &str, page: &mut Page) -> bool {
             page.line(&format!("{}{text}", "  ".repeat(line.depth)));
         }
     }
-    for line in section::body(body) {
-        marked(&line.text, &line.marks, line.depth, page);
+    let lines = section::body(body);
+    // A numbered line within a list is shown without its neighbours, if it is one.
+    let alone = lines.iter().any(|line| line.text.starts_with(left) && !left.is_empty());
+    let mut skipped = None;
+    for line in lines {
+        if skipped.is_some_and(|depth| line.depth > depth) {
+            continue;
+        }
+        skipped = (alone && !speaks_of(&line.text, left)).then_some(line.depth);
+        if skipped.is_none() {
+            marked(&line.text, &line.marks, line.depth, page);
+        }
     }
-    if !left.is_empty() {
-        // A numbered line within a list: its list was shown.
-        page.line(&format!("({left} is one of the lines above)"));
+    alone || left.is_empty()
+}
+
+/// Whether a line of a body is the labelled one, or one that binds it too.
+fn speaks_of(line: &str, label: &str) -> bool {
+    if line.starts_with('(') {
+        return line.starts_with(label);
     }
-    true
+    // An exception may be to some labels only.
+    let head = line.split(" as ").next().unwrap_or(line);
+    match head.split_once(" to (") {
+        Some((lead, to)) if lead.contains("Ex.") => format!("({to}").contains(label),
+        Some(_) | None => true,
+    }
 }
 
 /// What of a body also binds its paragraphs.

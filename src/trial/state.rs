@@ -4,7 +4,7 @@
 use super::rows::{self, Row};
 use crate::base::source::{SourceId, Span};
 use crate::diag::Diagnostics;
-use crate::edition::Composed;
+use crate::edition::{BaseSet, Composed, Layer};
 use crate::eval::Choices;
 use crate::facts::installation::Installation;
 use crate::ir::program::Program;
@@ -65,7 +65,9 @@ pub(super) struct State {
     pub(super) statements: Vec<Statement>,
     /// The edition, such as `nec 2020`.
     pub(super) edition: String,
-    /// Amendments on top of it, in the order in which they came.
+    /// Amendments that the place puts on it, if it was taken as what governs there.
+    pub(super) placed: Vec<Layer>,
+    /// Amendments on top of that, in the order in which they came.
     pub(super) with: Vec<String>,
     /// Rulebooks read or typed meanwhile.
     pub(super) over: Vec<(SourceId, Rc<Rulebook>)>,
@@ -85,6 +87,7 @@ impl State {
         let mut state = State {
             statements: Vec::new(),
             edition: edition.trim().to_string(),
+            placed: Vec::new(),
             with,
             over: Vec::new(),
             readings: Vec::new(),
@@ -113,20 +116,34 @@ impl State {
 
     /// The name of the book for the session.
     pub(super) fn under(&self) -> String {
-        match self.with.is_empty() {
-            true => self.edition.clone(),
-            false => format!("{} with {}", self.edition, self.with.join(", ")),
+        named(&self.edition, self.by_place().chain(self.with.iter().map(String::as_str)))
+    }
+
+    /// The amendments that the place puts on the edition.
+    pub(super) fn by_place(&self) -> impl Iterator<Item = &str> {
+        self.placed.iter().flat_map(|layer| &layer.amendments).map(String::as_str)
+    }
+
+    /// Opens this edition with other amendments on top.
+    pub(super) fn open_with(
+        &self,
+        session: &Session,
+        with: &[String],
+        over: &[(SourceId, &Rulebook)],
+    ) -> (Composed, Program, Diagnostics) {
+        if self.placed.is_empty() {
+            return session.open_over(&named(&self.edition, with.iter().map(String::as_str)), over);
         }
+        let (family, year) = self.edition.split_once(' ').unwrap_or((&self.edition, ""));
+        let base = BaseSet { family: family.to_string(), year: year.to_string(), layers: self.placed.clone() };
+        session.open_tried(&base, &with.iter().map(String::as_str).collect::<Vec<_>>(), over)
     }
 
     /// The name of the book for a person: changes typed here are counted, not named.
     pub(super) fn book_name(&self) -> String {
         let typed = self.with.iter().filter(|w| is_typed(w)).count();
-        let named: Vec<&str> = self.with.iter().filter(|w| !is_typed(w)).map(String::as_str).collect();
-        let mut text = self.edition.clone();
-        if !named.is_empty() {
-            text.push_str(&format!(" with {}", named.join(", ")));
-        }
+        let others = self.with.iter().filter(|w| !is_typed(w)).map(String::as_str);
+        let text = named(&self.edition, self.by_place().chain(others));
         match typed {
             0 => text,
             1 => text + ", one change on trial",
@@ -137,7 +154,7 @@ impl State {
     /// Opens the book anew and every installation under it.
     pub(super) fn reopen(&mut self, session: &Session) -> Result<Diagnostics, Diagnostics> {
         let under = self.under();
-        let (composed, program, mut diagnostics) = session.open_over(&under, &self.over());
+        let (composed, program, mut diagnostics) = self.open_with(session, &self.with, &self.over());
         if diagnostics.has_errors() {
             return Err(diagnostics);
         }
@@ -179,6 +196,15 @@ impl State {
     }
 }
 
+/// An edition by name with amendments.
+fn named<'a>(edition: &str, with: impl Iterator<Item = &'a str>) -> String {
+    let with: Vec<&str> = with.collect();
+    match with.is_empty() {
+        true => edition.to_string(),
+        false => format!("{edition} with {}", with.join(", ")),
+    }
+}
+
 /// What an installation is called before it has a name.
 pub(super) const FIRST_JOB: &str = "new-job";
 
@@ -205,5 +231,5 @@ pub(super) fn typed(number: usize, changes: Vec<Change>, span: Span) -> (String,
         marks: Vec::new(),
         span,
     };
-    (called, Rulebook { items: vec![Item::Changes(set)] })
+    (called, Rulebook { items: vec![Item::Changes(set)], ..Rulebook::default() })
 }

@@ -2,7 +2,7 @@
 
 use super::naming::{At, Names, Step};
 use crate::base::source::{SourceId, Span};
-use crate::diag::{Code, Diagnostic, Diagnostics};
+use crate::diag::{Code, Diagnostic, Diagnostics, nearest};
 use crate::ir::schema::{FieldType, PROJECT, Schema};
 use crate::syntax::ast::{Block, Entry, EntryValue, FactItem, FactsFile, Name};
 use crate::syntax::{parse_entries, parse_facts};
@@ -43,6 +43,24 @@ pub(super) fn read(names: Names, source: SourceId, line: &str) -> Result<Stated,
     let spaced = behind.starts_with(' ');
     let name_at = first.len() + (behind.len() - behind.trim_start().len());
     let end = ends_name(line).unwrap_or(line.len());
+    // `feeder F1 { }` where there is no such thing.
+    let head = line.get(..end).unwrap_or("");
+    if kind.is_none() && first != PROJECT && head.split_whitespace().count() == 2 && !line.starts_with("and maybe more")
+    {
+        let unknown = Diagnostic::error(Code::FactUnknownThing, format!("there is no thing `{first}`"))
+            .at(Span::new(source, 0, first.len()), "the rulebook does not declare it");
+        if let Some(field) = head.split_whitespace().nth(1)
+            && names.stated().any(|(_, name)| name == first)
+        {
+            return Err(unknown.help(format!("write `{first}.{field}: …`")).into());
+        }
+        let known = names.schema.things.iter().flat_map(|t| std::iter::once(&t.name).chain(&t.alias));
+        return Err(match nearest(first, known.map(String::as_str)) {
+            Some(near) => unknown.help(format!("did you mean `{near}`?")),
+            None => unknown.help("`list things` tells what there is"),
+        }
+        .into());
+    }
     let dotted = match (kind, spaced) {
         (Some(_), true) => {
             line.get(name_at..end).is_some_and(|n| n.contains('.')) && line.as_bytes().get(end) == Some(&b':')

@@ -23,6 +23,8 @@ pub(super) enum Word {
     Remove,
     NoMore,
     Figure,
+    Work,
+    Govern,
     End,
 }
 
@@ -75,24 +77,34 @@ is; \"up to 5\" that some answer settles 5. Answer by number:\n  ask\n  1: yes\n
     Told {
         word: Word::Show,
         name: "show",
-        shape: "SECTION, TABLE, KIND or NAME",
+        shape: "SECTION, TABLE, KIND, AMOUNT or NAME",
         about: "a part of the book as it stands, with its history; or a thing as stated",
-        more: "  show 210.8(A)\n  show table 250.122\n  show metal-path\n  show EX4-1",
+        more: "  show 210.8(A)\n  show table 250.122\n  show metal-path\n  show box-fill\n  show EX4-1",
     },
     Told {
         word: Word::List,
         name: "list",
         shape: "[TOPIC]",
         about: "things, a thing's fields, a choice's values, editions, sections, units, …",
-        more: "Topics: things, choices, editions, amendments, sections, tables, kinds, readings, units, jobs; or the name of \
+        more: "Topics: things, choices, editions, amendments, sections, tables, kinds, amounts, series, places, readings, units, jobs; or the name of \
 one thing, choice or field.\n  list things\n  list outlet\n  list wire-size\n  list sections 250",
     },
     Told {
         word: Word::Under,
         name: "under",
-        shape: "EDITION [with AMENDMENT, …]",
+        shape: "EDITION [with AMENDMENT, …], or what governs [in PLACE] [on DATE]",
         about: "take another book, and see which verdicts flip",
-        more: "Changes on trial stay on trial if they fit the other book.\n  under nec 2023\n  under nec 2020 with harbor-2021",
+        more: "Changes on trial stay on trial if they fit the other book. `under what governs` takes the book that governs the job at \
+hand; a place and a date given there are stated of its project.\n  under nec 2023\n  under nec 2020 with harbor-2021\n  under what \
+governs in harbor-county on 2021-09-15",
+    },
+    Told {
+        word: Word::Govern,
+        name: "govern",
+        shape: "[in PLACE] [on DATE [by CLOCK]]",
+        about: "which book governs the job at hand, and why; the trial stays under the one it has",
+        more: "Without a place and a date it goes by what the project states.\n  govern\n  govern in harbor-county on \
+2021-09-15\n  under what governs",
     },
     Told {
         word: Word::Read,
@@ -107,7 +119,14 @@ one thing, choice or field.\n  list things\n  list outlet\n  list wire-size\n  l
         shape: "EXPRESSION [for NAME]",
         about: "what an expression or a condition comes to; the word itself may be left out",
         more: "  3/4 in + 2 mm\n  table 250.122 at 60 A across copper\n  overcurrent x 125 % for EX4-1\n  height of R1\n  figure \
-material is copper for green",
+material is copper for green\nA table without its column tells the whole row:\n  table 250.122 at 60 A",
+    },
+    Told {
+        word: Word::Work,
+        name: "work",
+        shape: "WHAT [for NAME]",
+        about: "a value worked out line by line: an amount, a definition, what reads a table",
+        more: "A bare name tells only what comes out.\n  list amounts\n  work box-fill\n  work box-fill for B1\n  work 314.16",
     },
     Told {
         word: Word::Job,

@@ -32,6 +32,16 @@ impl Bench {
         Bench { session, program }
     }
 
+    /// A book with a rulebook beside the shipped ones.
+    pub fn beside(name: &str, rulebook: &str, book: &str) -> Bench {
+        let (mut session, mut diagnostics) = Session::shipped();
+        diagnostics.extend(session.add_rulebook(name, rulebook.as_bytes().to_vec()));
+        let (program, more) = session.open(book);
+        diagnostics.extend(more);
+        assert!(!diagnostics.has_errors(), "{}", diag::render(&diagnostics, session.sources(), &Default::default()));
+        Bench { session, program }
+    }
+
     /// Inspects a text of facts; a mistake in it fails the test.
     pub fn inspect(&self, name: &str, facts: &str, readings: &[String]) -> Inspection {
         let mut session = self.session.clone();
