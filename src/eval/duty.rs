@@ -1,10 +1,11 @@
 //! From conditions to verdicts: does it apply, what does it ask, is it satisfied.
 
+use super::explain::{Explanation, explained, explained_kind};
 use super::known::Known;
 use super::machine::{Machine, Mattered};
 use super::truth::{Lack, Truth};
 use crate::facts::installation::{Installation, ObjectId, Standing};
-use crate::ir::program::{Duty, DutyId, Program, ReadingId};
+use crate::ir::program::{Duty, DutyId, KindId, Program, ReadingId};
 use crate::ir::schema::ThingId;
 use std::collections::BTreeSet;
 
@@ -109,20 +110,7 @@ pub struct Finding {
 /// Judges every duty on every subject, stated and possible, in duty order then subject order; not on what is
 /// [`not_looked_at`].
 pub fn inspect(program: &Program, facts: &Installation, choices: &Choices) -> Vec<Finding> {
-    let judge = Judge::new(program, facts, choices);
-    let mut findings = Vec::new();
-    for (at, duty) in program.duties.iter().enumerate() {
-        let id = DutyId(u32::try_from(at).unwrap_or(u32::MAX));
-        findings.extend(judge.stated(id, duty));
-        for subject in facts.possible.get(usize::from(duty.subject.0)).into_iter().flatten().copied() {
-            if facts.not_looked_at(&program.schema, subject).is_some() {
-                continue;
-            }
-            let outcome = if_it_exists(judge.judge(id, subject));
-            findings.push(Finding { duty: id, subject, standing: Standing::Possible, outcome });
-        }
-    }
-    findings
+    Judge::new(program, facts, choices).inspect()
 }
 
 /// Judges every duty on every stated subject, in duty order then subject order.
@@ -171,6 +159,34 @@ impl<'p> Judge<'p> {
     /// For these facts under these chosen readings.
     pub fn new(program: &'p Program, facts: &'p Installation, choices: &'p Choices) -> Judge<'p> {
         Judge { program, facts, choices, known: Known::of(program, facts) }
+    }
+
+    /// Judges every duty on every subject, stated and possible, in duty order then subject order; not on what is
+    /// [`not_looked_at`].
+    pub fn inspect(&self) -> Vec<Finding> {
+        let mut findings = Vec::new();
+        for (at, duty) in self.program.duties.iter().enumerate() {
+            let id = DutyId(u32::try_from(at).unwrap_or(u32::MAX));
+            findings.extend(self.stated(id, duty));
+            for subject in self.facts.possible.get(usize::from(duty.subject.0)).into_iter().flatten().copied() {
+                if self.facts.not_looked_at(&self.program.schema, subject).is_some() {
+                    continue;
+                }
+                let outcome = if_it_exists(self.judge(id, subject));
+                findings.push(Finding { duty: id, subject, standing: Standing::Possible, outcome });
+            }
+        }
+        findings
+    }
+
+    /// Explains a finding of its own.
+    pub fn explain(&self, finding: &Finding) -> Explanation<'p> {
+        explained(self.program, self.facts, self.choices, &self.known, finding)
+    }
+
+    /// Explains whether an object is of a kind.
+    pub fn explain_kind(&self, kind: KindId, object: ObjectId) -> Explanation<'p> {
+        explained_kind(self.program, self.facts, self.choices, &self.known, kind, object)
     }
 
     fn stated(&self, id: DutyId, duty: &Duty) -> impl Iterator<Item = Finding> {

@@ -7,16 +7,17 @@ use super::duty::{By, Choices, Finding, Verdict, first_assignment, judge, open_r
 use super::known::Known;
 use super::machine::{Machine, Reached};
 use super::missing::Seeker;
-use super::show;
 use super::truth::{Lack, Truth};
 use super::value::{Over, Value};
-use crate::facts::installation::{Cell, Installation, ObjectId};
+use super::words::Words;
+use crate::base::number::Number;
+use crate::facts::installation::{Cell, Installation, MaybeAbsent, ObjectId};
 use crate::ir::program::{
-    Duty, DutyId, Expr, ExprId, KindId, List, Mark, Object, OriginId, Place, Program, Step, TableId, Test, TestId,
+    Duty, DutyId, Expr, ExprId, KindId, List, Mark, Object, Origin, OriginId, Place, Program, ReadingId, Relief, Step,
+    TableId, Test, TestId,
 };
-use crate::ir::schema::FieldId;
-use std::collections::BTreeMap;
-use std::rc::Rc;
+use crate::ir::schema::{FieldId, ValueSet};
+use std::borrow::Cow;
 
 /// The most reasons one explanation holds; a book that needs more is cut, and says so.
 const MOST_REASONS: usize = 400;
@@ -45,71 +46,159 @@ impl From<Truth> for Answer {
 }
 
 /// What part a reason plays.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Role {
+#[derive(Debug, Clone, Copy)]
+pub enum Role<'b> {
     /// Part of what decides whether the duty applies.
     Scope,
     /// Part of what is asked.
     Asks,
-    /// A permissive exception, alternative or permission, by its label and name.
-    Relief(String),
+    /// A permissive exception, alternative or permission.
+    Relief(&'b Relief),
     /// A mandatory exception or modification, by its label.
-    Replacement(String),
-    /// A member of a list, by its name.
-    Candidate(String),
-    /// One reading of a disputed text: its name and the option's.
-    Reading(String, String),
+    Replacement(&'b str),
+    /// A member of a list.
+    Candidate(ObjectId),
+    /// One reading of a disputed text, and the option's position.
+    Reading(ReadingId, usize),
     /// A finer part of the reason above it.
     Part,
 }
 
-/// One step of the reasons.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Reason {
+/// One step of the reasons. It borrows from the book and names things by number: [`super::Words`] puts it into words.
+#[derive(Debug, Clone)]
+pub struct Reason<'b> {
     /// What part it plays.
-    pub role: Role,
-    /// The rulebook's words.
-    pub words: String,
-    /// The number to cite, or empty.
-    pub cite: String,
+    pub role: Role<'b>,
+    /// Where it is written: the rulebook's words, and the number to cite, or empty.
+    pub origin: &'b Origin,
     /// The answer.
     pub answer: Answer,
-    /// What the facts say, or empty.
-    pub found: String,
+    /// What the facts say.
+    pub found: Found,
     /// Finer reasons.
-    pub parts: Vec<Reason>,
+    pub parts: Vec<Reason<'b>>,
+}
+
+/// What the facts say.
+#[derive(Debug, Clone)]
+pub enum Found {
+    /// Nothing that is not told elsewhere.
+    Nothing,
+    /// There are more reasons than an explanation holds.
+    LeftOut,
+    /// A field of a thing; `here` if the thing is one spoken of at this step.
+    Fact {
+        /// Whose.
+        object: ObjectId,
+        /// The field.
+        field: FieldId,
+        /// Whether the thing needs no naming.
+        here: bool,
+    },
+    /// The thing a reference leads to.
+    Thing(ObjectId),
+    /// A list nobody described.
+    NotDescribed(ObjectId, FieldId),
+    /// A list without members.
+    NoneThere(ObjectId, FieldId),
+    /// A list without members of the sort that is meant.
+    NoneSuch(ObjectId, FieldId),
+    /// One value against another.
+    Compared(Box<Compared>),
+    /// How many members there are, against how many there must be.
+    Counted(Box<Counted>),
+    /// Which different members serve.
+    Different(Box<Different>),
+}
+
+/// One value against another.
+#[derive(Debug, Clone)]
+pub struct Compared {
+    /// The one.
+    pub left: Came,
+    /// The other.
+    pub right: Came,
+}
+
+/// How many members there are.
+#[derive(Debug, Clone)]
+pub struct Counted {
+    /// At least so many.
+    pub surely: usize,
+    /// At most so many, if it is not unbounded.
+    pub possibly: usize,
+    /// Whether there may be more than are described.
+    pub unbounded: bool,
+    /// What the number is held against.
+    pub wanted: Came,
+}
+
+/// Which different members serve.
+#[derive(Debug, Clone)]
+pub enum Different {
+    /// Conditions that no member meets.
+    NothingServes(Vec<OriginId>),
+    /// Members that are too few, though each condition is met by one.
+    TooFew(Vec<ObjectId>),
+    /// The members that serve for each condition.
+    CanServe(Vec<Vec<ObjectId>>),
+}
+
+/// What an expression came to.
+#[derive(Debug, Clone)]
+pub struct Came {
+    /// The expression.
+    pub expr: ExprId,
+    /// Its value.
+    pub worth: Worth,
+    /// The row of a table that is certainly meant.
+    pub row: Option<OriginId>,
+}
+
+/// A value, as far as it is told.
+#[derive(Debug, Clone)]
+pub enum Worth {
+    /// There is none.
+    None,
+    /// A number, in base units.
+    Number(Number),
+    /// Values of a choice or scale.
+    Steps(ValueSet),
+    /// The book does not say.
+    NotSaid,
+    /// It is not known.
+    NotKnown,
 }
 
 /// A fact that is missing.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Missing {
     /// Whose.
     pub object: ObjectId,
-    /// The field.
+    /// The field; behind the last one of the thing for [`Open::Before`].
     pub field: FieldId,
-    /// The owner's name in full.
-    pub of: String,
-    /// The field's name; for a list that is not the whole story, `other members of …`.
-    pub name: String,
-    /// What it is, in words.
-    pub question: String,
-    /// Who may decide it, if only the authority can.
-    pub judgment: Option<String>,
+    /// What of it is open.
+    pub open: Open,
+}
+
+/// What of a field is open.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Open {
+    /// Its value.
+    Value,
+    /// Whether the members stated are all.
+    Others,
+    /// What the thing was before the work; no field stands for it.
+    Before,
 }
 
 /// A fact that was relied on.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Relied {
     /// Whose.
     pub object: ObjectId,
     /// The field.
     pub field: FieldId,
-    /// The owner's name in full.
-    pub of: String,
-    /// The field's name.
-    pub name: String,
-    /// Its value in words.
-    pub value: String,
 }
 
 /// What one reading of a disputed text gives.
@@ -126,12 +215,12 @@ pub struct ReadingEffect {
 }
 
 /// Why a verdict is what it is.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Explanation {
+#[derive(Debug, Clone, Default)]
+pub struct Explanation<'b> {
     /// The deciding branches.
-    pub because: Vec<Reason>,
+    pub because: Vec<Reason<'b>>,
     /// The numbers the reasons pass through, in that order; one that lies above another is left out.
-    pub cites: Vec<String>,
+    pub cites: Vec<&'b str>,
     /// The facts without which it stays open, scope first.
     pub missing: Vec<Missing>,
     /// The facts the verdict rests on.
@@ -139,92 +228,77 @@ pub struct Explanation {
     /// What each reading gives, where disputed texts matter.
     pub readings: Vec<ReadingEffect>,
     /// Marks of the lines passed through, each once.
-    pub marks: Vec<Mark>,
+    pub marks: Vec<&'b Mark>,
 }
 
-/// Facts put into words, and answers given, so far: one inspection tells the same many times.
-#[derive(Debug, Default)]
-pub struct Shown {
-    values: BTreeMap<(ObjectId, FieldId), String>,
-    known: Option<Rc<Known>>,
-}
-
-impl Shown {
-    fn known(&mut self, program: &Program, facts: &Installation) -> Rc<Known> {
-        Rc::clone(self.known.get_or_insert_with(|| Rc::new(Known::of(program, facts))))
-    }
-}
-
-struct Teller<'p> {
+struct Teller<'b, 'p> {
+    program: &'b Program,
     machine: Machine<'p>,
-    shown: &'p mut Shown,
-    out: Explanation,
-    /// What becomes of [`Explanation::cites`] and [`Explanation::marks`], with doublets.
-    cites: Vec<&'p str>,
-    marks: Vec<&'p Mark>,
+    out: Explanation<'b>,
     made: usize,
     deep: usize,
 }
 
 /// Explains one duty on one subject.
-pub fn explain(
-    program: &Program,
+pub fn explain<'b>(
+    program: &'b Program,
     facts: &Installation,
     choices: &Choices,
     duty: DutyId,
     subject: ObjectId,
-) -> Explanation {
+) -> Explanation<'b> {
     let outcome = judge(program, facts, choices, duty, subject);
     let finding = Finding { duty, subject, standing: facts.object(subject).standing, outcome };
-    explain_finding(program, facts, choices, &finding, &mut Shown::default())
+    explained(program, facts, choices, &Known::of(program, facts), &finding)
 }
 
-/// Explains a duty already judged, as [`judge`] did it. `shown` may be of the same book and installation only.
-pub fn explain_finding(
-    program: &Program,
+/// Explains a duty judged already.
+pub(super) fn explained<'b>(
+    program: &'b Program,
     facts: &Installation,
     choices: &Choices,
+    known: &Known,
     finding: &Finding,
-    shown: &mut Shown,
-) -> Explanation {
+) -> Explanation<'b> {
     let Finding { duty, subject, outcome, .. } = *finding;
     let Some(declared) = program.duties.get(duty.index()) else { return Explanation::default() };
     let effects = reading_effects(program, facts, choices, declared, finding);
     // A verdict all open readings agree on is told under the first of them.
-    let mut told_under = choices.clone();
-    if matches!(outcome.verdict, Verdict::Met | Verdict::NotMet | Verdict::NotApplicable) {
-        first_assignment(program, &open_readings(declared, choices), &mut told_under);
+    let mut told_under = Cow::Borrowed(choices);
+    if outcome.verdict.is_definite() {
+        let open = open_readings(declared, choices);
+        if !open.is_empty() {
+            first_assignment(program, &open, told_under.to_mut());
+        }
     }
-    let known = shown.known(program, facts);
-    let machine = Machine::new(program, facts, &told_under, &known, subject);
-    let mut teller = Teller::new(machine, shown);
+    let mut teller = Teller::new(program, Machine::new(program, facts, &told_under, known, subject));
+    teller.cite(&declared.address);
     teller.duty(declared);
-    if matches!(outcome.verdict, Verdict::Undecided | Verdict::ForTheAuthority) {
-        teller.out.missing = Seeker::new(Machine::new(program, facts, &told_under, &known, subject)).duty(declared);
+    if !outcome.verdict.is_definite() {
+        teller.out.missing = Seeker::new(Machine::new(program, facts, &told_under, known, subject)).duty(declared);
     }
     teller.out.readings = effects;
-    teller.marks.extend(&program.origin(declared.origin).marks);
-    teller.finish(&declared.address)
+    teller.mark(&program.origin(declared.origin).marks);
+    teller.out
 }
 
-/// Explains whether an object is of a kind. `shown` may be of the same book and installation only.
-pub fn explain_kind(
-    program: &Program,
+/// Explains whether an object is of a kind.
+pub(super) fn explained_kind<'b>(
+    program: &'b Program,
     facts: &Installation,
     choices: &Choices,
+    known: &Known,
     kind: KindId,
     object: ObjectId,
-    shown: &mut Shown,
-) -> Explanation {
+) -> Explanation<'b> {
     let Some(kind) = program.kinds.get(kind.index()) else { return Explanation::default() };
-    let known = shown.known(program, facts);
-    let machine = Machine::new(program, facts, choices, &known, object);
-    let mut teller = Teller::new(machine, shown);
+    let mut teller = Teller::new(program, Machine::new(program, facts, choices, known, object));
+    teller.cite(&kind.cite);
     let reason = teller.reason_as(kind.test, Role::Asks);
     teller.out.because.push(reason);
-    teller.out.missing = Seeker::new(Machine::new(program, facts, choices, &known, object)).condition(kind.test);
-    teller.marks.extend(&program.origin(kind.origin).marks);
-    teller.finish(&kind.cite)
+    teller.out.missing = Seeker::new(Machine::new(program, facts, choices, known, object)).condition(kind.test);
+    teller.mark(&program.origin(kind.origin).marks);
+    teller.out
 }
 
 fn reading_effects(
@@ -258,33 +332,31 @@ fn reading_effects(
     effects
 }
 
-impl<'p> Teller<'p> {
-    fn new(machine: Machine<'p>, shown: &'p mut Shown) -> Teller<'p> {
-        Teller { machine, shown, out: Explanation::default(), cites: Vec::new(), marks: Vec::new(), made: 0, deep: 0 }
+impl<'b, 'p> Teller<'b, 'p> {
+    fn new(program: &'b Program, machine: Machine<'p>) -> Teller<'b, 'p> {
+        Teller { program, machine, out: Explanation::default(), made: 0, deep: 0 }
     }
 
-    /// Leaves out doublets, and numbers that lie above others.
-    fn finish(mut self, address: &'p str) -> Explanation {
-        let mut cites: Vec<&str> = Vec::with_capacity(8);
-        for cite in std::iter::once(address).chain(self.cites) {
-            if !cite.is_empty() && !cites.contains(&cite) {
-                cites.push(cite);
-            }
+    /// Notes a number, unless it is noted or lies above one that is; those that lie above it go.
+    fn cite(&mut self, cite: &'b str) {
+        let cites = &mut self.out.cites;
+        if cite.is_empty() || cites.iter().any(|known| *known == cite || lies_above(cite, known)) {
+            return;
         }
-        let lies_above =
-            |cite: &str| cites.iter().any(|other| other.strip_prefix(cite).is_some_and(|rest| rest.starts_with('(')));
-        self.out.cites = cites.iter().filter(|cite| !lies_above(cite)).map(|cite| (*cite).to_string()).collect();
-        let mut marks: Vec<&Mark> = Vec::with_capacity(8);
-        for mark in self.marks {
-            if !marks.contains(&mark) {
-                marks.push(mark);
-            }
-        }
-        self.out.marks = marks.into_iter().cloned().collect();
-        self.out
+        cites.retain(|known| !lies_above(known, cite));
+        cites.push(cite);
     }
 
-    fn duty(&mut self, duty: &'p Duty) {
+    /// Notes marks, each once.
+    fn mark(&mut self, marks: &'b [Mark]) {
+        for mark in marks {
+            if !self.out.marks.iter().any(|known| std::ptr::eq(*known, mark) || *known == mark) {
+                self.out.marks.push(mark);
+            }
+        }
+    }
+
+    fn duty(&mut self, duty: &'b Duty) {
         let applies = self.machine.test(duty.applies);
         if applies != Truth::Yes {
             let reason = self.reason_as(duty.applies, Role::Scope);
@@ -300,16 +372,13 @@ impl<'p> Teller<'p> {
         }
         for replacement in &duty.replacements {
             if self.machine.test(replacement.case) != Truth::No {
-                let mut role = replacement.label.clone();
-                role.push_str(" governs");
-                let reason = self.reason_as(replacement.case, Role::Replacement(role));
+                let reason = self.reason_as(replacement.case, Role::Replacement(&replacement.label));
                 self.out.because.push(reason);
             }
         }
         if let Some(By::Relief(at)) = by {
             if let Some(relief) = duty.reliefs.get(at) {
-                let label = relief_label(relief);
-                let reason = self.reason_as(relief.test, Role::Relief(label));
+                let reason = self.reason_as(relief.test, Role::Relief(relief));
                 self.out.because.push(reason);
                 self.pass(relief.origin);
             }
@@ -325,50 +394,44 @@ impl<'p> Teller<'p> {
             if held == Truth::No && !satisfied.is_known() {
                 continue;
             }
-            let label = relief_label(relief);
             // Why an exception does not help: its case first, the alternative only if the case holds.
             let asked = if self.machine.test(relief.case) == Truth::No { relief.case } else { relief.test };
-            let reason = self.reason_as(asked, Role::Relief(label));
+            let reason = self.reason_as(asked, Role::Relief(relief));
             self.out.because.push(reason);
         }
     }
 
     fn pass(&mut self, origin: OriginId) {
-        let origin = self.machine.program.origin(origin);
-        self.cites.push(&origin.cite);
-        self.marks.extend(&origin.marks);
+        let origin = self.program.origin(origin);
+        self.cite(&origin.cite);
+        self.mark(&origin.marks);
     }
 
     /// The reason of a condition, in a role.
-    fn reason_as(&mut self, test: TestId, role: Role) -> Reason {
+    fn reason_as(&mut self, test: TestId, role: Role<'b>) -> Reason<'b> {
         let mut reason = self.reason(test);
-        if reason.role == Role::Part {
+        if matches!(reason.role, Role::Part) {
             reason.role = role;
         }
         reason
     }
 
-    fn reason(&mut self, id: TestId) -> Reason {
+    fn reason(&mut self, id: TestId) -> Reason<'b> {
         let answer = self.machine.test(id);
         self.reason_for(id, answer)
     }
 
     /// The reason of a condition whose answer is known already.
-    fn reason_for(&mut self, id: TestId, answer: Truth) -> Reason {
-        let program = self.machine.program;
+    fn reason_for(&mut self, id: TestId, answer: Truth) -> Reason<'b> {
+        let program = self.program;
         let origin = program.test_origin(id);
-        self.pass(program.test_origins[id.index()]);
-        let mut reason = Reason {
-            role: Role::Part,
-            words: origin.words.clone(),
-            cite: origin.cite.clone(),
-            answer: answer.into(),
-            found: String::new(),
-            parts: Vec::new(),
-        };
+        self.cite(&origin.cite);
+        self.mark(&origin.marks);
+        let mut reason =
+            Reason { role: Role::Part, origin, answer: answer.into(), found: Found::Nothing, parts: Vec::new() };
         self.made += 1;
         if self.made > MOST_REASONS || self.deep > DEEPEST {
-            reason.found = "further reasons left out".to_string();
+            reason.found = Found::LeftOut;
             return reason;
         }
         self.deep += 1;
@@ -378,8 +441,8 @@ impl<'p> Teller<'p> {
                 let twice = matches!(program.test(*inner), Test::Not(_));
                 let inner = self.reason_for(*inner, answer.not());
                 // The case of an `if` is turned round without a word of it: its own answer is told. `not through` is a word of it.
-                let worded = !twice && inner.words.contains(" not ") && !inner.words.contains('{');
-                if inner.words == reason.words && !worded {
+                let worded = || !twice && inner.words().contains(" not ") && !inner.words().contains('{');
+                if inner.same_words(&reason) && !worded() {
                     reason.answer = inner.answer;
                 }
                 reason.found = inner.found;
@@ -409,17 +472,10 @@ impl<'p> Teller<'p> {
                 reason.found = self.leaf(place);
             }
             Test::Compare(left, _, right) | Test::CompareSteps(left, _, right) => {
-                let then = matches!(program.expr(*right), Expr::Before(..));
-                // What is compared is of one kind, so either side tells the other's unit.
-                let ty = self.dimension(*left).or_else(|| self.dimension(*right));
-                let left = self.expression_as(*left, ty.as_ref());
-                let right = self.expression_as(*right, ty.as_ref());
-                reason.found = match (left.is_empty(), right.is_empty()) {
-                    (false, false) if then => format!("{left}, {right}"),
-                    (false, false) => format!("{left}, against {right}"),
-                    (false, true) => left,
-                    _ => right,
-                };
+                let compared = Compared { left: self.came(*left), right: self.came(*right) };
+                if [left, right].iter().any(|side| !matches!(program.expr(**side), Expr::Number(_) | Expr::Value(..))) {
+                    reason.found = Found::Compared(Box::new(compared));
+                }
             }
             Test::IsKind(object, kind) => {
                 self.kind(object, *kind, answer, &mut reason);
@@ -429,16 +485,13 @@ impl<'p> Teller<'p> {
             Test::Count(list, test, _, count) => self.counted(list, *test, *count, answer, &mut reason),
             Test::Different(halves) => self.different(halves, answer, &mut reason),
             Test::Reading(reading, options) => {
-                let declared = program.readings.get(reading.index());
-                let name = declared.map_or("", |r| r.name.as_str());
                 let chosen = self.machine.choices.get(*reading);
                 for (at, option) in options.iter().enumerate() {
                     if chosen.is_some_and(|c| c != at) {
                         continue;
                     }
-                    let option_name = declared.and_then(|r| r.options.get(at)).map_or("", |(n, _)| n.as_str());
                     let mut part = self.reason(*option);
-                    part.role = Role::Reading(name.to_string(), option_name.to_string());
+                    part.role = Role::Reading(*reading, at);
                     reason.parts.push(part);
                 }
             }
@@ -447,37 +500,43 @@ impl<'p> Teller<'p> {
         // Alternatives that say one thing of one fact, such as the values of a range, are one.
         if let [first, rest @ ..] = reason.parts.as_slice()
             && !rest.is_empty()
-            && reason.found.is_empty()
-            && reason.parts.iter().all(|part| part.parts.is_empty() && part.words == reason.words)
-            && rest.iter().all(|part| part.found == first.found)
+            && matches!(reason.found, Found::Nothing)
+            && reason.parts.iter().all(|part| part.parts.is_empty() && part.same_words(&reason))
+            && rest.iter().all(|part| self.says_the_same(&part.found, &first.found))
+            && let Some(first) = reason.parts.drain(..).next()
         {
-            reason.found.clone_from(&first.found);
-            reason.parts.clear();
+            reason.found = first.found;
         }
         // A step that only hands on to one finer step is that step.
-        if reason.found.is_empty()
+        if matches!(reason.found, Found::Nothing)
             && matches!(program.test(id), Test::All(_) | Test::Any(_) | Test::Choose { .. })
-            && let [part] = reason.parts.as_mut_slice()
-            && part.role == Role::Part
+            && let [part] = reason.parts.as_slice()
+            && matches!(part.role, Role::Part)
             && Answer::from(answer) == part.answer
+            && let Some(part) = reason.parts.pop()
         {
-            return std::mem::replace(
-                part,
-                Reason {
-                    role: Role::Part,
-                    words: String::new(),
-                    cite: String::new(),
-                    answer: Answer::Unknown,
-                    found: String::new(),
-                    parts: Vec::new(),
-                },
-            );
+            return part;
         }
         reason
     }
 
+    /// Whether two findings are the same in words.
+    fn says_the_same(&self, one: &Found, other: &Found) -> bool {
+        match (one, other) {
+            (Found::Nothing, Found::Nothing) => true,
+            (
+                Found::Fact { object, field, here },
+                Found::Fact { object: other_object, field: other_field, here: other_here },
+            ) if (object, field, here) == (other_object, other_field, other_here) => true,
+            _ => {
+                let mut words = Words::new(self.program, self.machine.facts);
+                words.found(one) == words.found(other)
+            }
+        }
+    }
+
     /// The parts that decide a conjunction (`absorbing` No) or disjunction (Yes).
-    fn deciding(&mut self, inner: &[TestId], answer: Truth, absorbing: Truth) -> Vec<Reason> {
+    fn deciding(&mut self, inner: &[TestId], answer: Truth, absorbing: Truth) -> Vec<Reason<'b>> {
         let mut parts = Vec::new();
         for test in inner {
             let own = self.machine.test(*test);
@@ -495,8 +554,8 @@ impl<'p> Teller<'p> {
         parts
     }
 
-    fn kind(&mut self, object: &Object, kind: KindId, answer: Truth, reason: &mut Reason) {
-        let Some(declared) = self.machine.program.kinds.get(kind.index()) else { return };
+    fn kind(&mut self, object: &Object, kind: KindId, answer: Truth, reason: &mut Reason<'b>) {
+        let Some(declared) = self.program.kinds.get(kind.index()) else { return };
         match self.machine.reach(object) {
             Reached::One(id) => {
                 let saved = self.machine.vars;
@@ -504,7 +563,9 @@ impl<'p> Teller<'p> {
                 self.pass(declared.origin);
                 let part = self.reason_for(declared.test, answer);
                 self.machine.vars = saved;
-                reason.found = if object.steps.is_empty() { String::new() } else { self.name(id) };
+                if !object.steps.is_empty() {
+                    reason.found = Found::Thing(id);
+                }
                 reason.parts.push(part);
             }
             Reached::Absent => reason.found = self.broken(object),
@@ -515,18 +576,18 @@ impl<'p> Teller<'p> {
     }
 
     /// Where a path of references stops being known; that reference is relied on or missing.
-    fn broken(&mut self, object: &Object) -> String {
+    fn broken(&mut self, object: &Object) -> Found {
         let mut at = self.machine.vars.get(usize::from(object.var)).copied().unwrap_or(ObjectId(0));
         let facts = self.machine.facts;
         for step in &object.steps {
             match step {
                 Step::Owner => match facts.object(at).owner {
                     Some(owner) => at = owner,
-                    None => return String::new(),
+                    None => return Found::Nothing,
                 },
                 Step::Project => match facts.project {
                     Some(project) => at = project,
-                    None => return String::new(),
+                    None => return Found::Nothing,
                 },
                 Step::Follow(field) => match &facts.object(at).cells[field.0 as usize] {
                     Cell::Object(next) => at = *next,
@@ -534,52 +595,42 @@ impl<'p> Teller<'p> {
                 },
             }
         }
-        String::new()
+        Found::Nothing
     }
 
     /// A field as found; noted as relied on or missing.
-    fn leaf(&mut self, place: &Place) -> String {
+    fn leaf(&mut self, place: &Place) -> Found {
         match self.machine.reach(&place.object) {
             Reached::One(id) => self.fact(id, place.field),
             _ => self.broken(&place.object),
         }
     }
 
-    fn name(&self, object: ObjectId) -> String {
-        self.machine.facts.full_name(&self.machine.program.schema, object)
-    }
-
-    fn fact(&mut self, object: ObjectId, field: FieldId) -> String {
-        let schema = &self.machine.program.schema;
-        let facts = self.machine.facts;
-        let stated = facts.object(object);
-        let declared = schema.field(stated.thing, field);
-        let cell = &stated.cells[field.0 as usize];
-        let of = self.name(object);
-        let value = match self.shown.values.get(&(object, field)) {
-            Some(value) => value.clone(),
-            None => {
-                let value = show::cell(schema, facts, declared, cell);
-                self.shown.values.insert((object, field), value.clone());
-                value
+    fn fact(&mut self, object: ObjectId, field: FieldId) -> Found {
+        let tells = match self.machine.facts.object(object).cells.get(usize::from(field.0)) {
+            Some(Cell::Unknown) | None => false,
+            Some(Cell::Range(range, absent)) => {
+                range.low.is_some() || range.high.is_some() || *absent == MaybeAbsent::Perhaps
             }
+            Some(
+                Cell::OneOfObjects(..)
+                | Cell::Values(..)
+                | Cell::Absent
+                | Cell::Number(_)
+                | Cell::Text(_)
+                | Cell::Object(_)
+                | Cell::List(_),
+            ) => true,
         };
-        let known = match cell {
-            Cell::Unknown | Cell::Range(..) | Cell::OneOfObjects(..) => false,
-            Cell::Values(set, _) => set.count_ones() == 1,
-            Cell::Absent | Cell::Number(_) | Cell::Text(_) | Cell::Object(_) | Cell::List(_) => true,
-        };
-        let told = self.out.relied_on.iter().any(|r| r.object == object && r.field == field);
-        if (known || value != "unknown") && !told {
-            let (of, name, value) = (of.clone(), declared.name.clone(), value.clone());
-            self.out.relied_on.push(Relied { object, field, of, name, value });
+        let relied = Relied { object, field };
+        if tells && !self.out.relied_on.contains(&relied) {
+            self.out.relied_on.push(relied);
         }
-        let mine = self.machine.vars.contains(&object);
-        if mine { format!("{} is {value}", declared.name) } else { format!("{} of {of} is {value}", declared.name) }
+        Found::Fact { object, field, here: self.machine.vars.contains(&object) }
     }
 
     /// The members that decide a quantifier: `deciding` Yes for some, No for every.
-    fn members(&mut self, list: &List, test: TestId, answer: Truth, deciding: Truth, reason: &mut Reason) {
+    fn members(&mut self, list: &List, test: TestId, answer: Truth, deciding: Truth, reason: &mut Reason<'b>) {
         let Reached::One(object) = self.machine.reach(&list.place.object) else {
             reason.found = self.broken(&list.place.object);
             return;
@@ -607,7 +658,7 @@ impl<'p> Teller<'p> {
             }
             let asked = if meant == Truth::Yes || list.filter.is_none() { test } else { list.filter.unwrap_or(test) };
             let mut part = self.reason(asked);
-            part.role = Role::Candidate(self.name(*member));
+            part.role = Role::Candidate(*member);
             reason.parts.push(part);
             if answer == deciding && deciding == Truth::Yes {
                 break;
@@ -615,12 +666,11 @@ impl<'p> Teller<'p> {
         }
         self.machine.vars = saved;
         if !any {
-            let declared = self.machine.field(&list.place);
-            let what = if list.filter.is_some() { "such " } else { "" };
-            reason.found = if cell.more.is_some() {
-                format!("{} not described", declared.name)
-            } else {
-                format!("no {what}{} of {}", declared.name, self.name(object))
+            let field = list.place.field;
+            reason.found = match (cell.more, list.filter) {
+                (Some(_), _) => Found::NotDescribed(object, field),
+                (None, Some(_)) => Found::NoneSuch(object, field),
+                (None, None) => Found::NoneThere(object, field),
             };
             if answer.is_known() {
                 self.fact(object, list.place.field);
@@ -628,7 +678,7 @@ impl<'p> Teller<'p> {
         }
     }
 
-    fn counted(&mut self, list: &List, test: TestId, count: ExprId, answer: Truth, reason: &mut Reason) {
+    fn counted(&mut self, list: &List, test: TestId, count: ExprId, answer: Truth, reason: &mut Reason<'b>) {
         let Reached::One(object) = self.machine.reach(&list.place.object) else {
             reason.found = self.broken(&list.place.object);
             return;
@@ -636,13 +686,12 @@ impl<'p> Teller<'p> {
         let saved = self.machine.vars;
         let tally = self.machine.tally(object, list, Some(test));
         self.machine.vars = saved;
-        let wanted = self.expression(count);
-        let found = match (tally.surely == tally.possibly, tally.unbounded) {
-            (true, false) => format!("{}", tally.surely),
-            (_, false) => format!("{} to {}", tally.surely, tally.possibly),
-            (_, true) => format!("{} or more", tally.surely),
-        };
-        reason.found = if wanted.is_empty() { found } else { format!("{found}, against {wanted}") };
+        reason.found = Found::Counted(Box::new(Counted {
+            surely: tally.surely,
+            possibly: tally.possibly,
+            unbounded: tally.unbounded,
+            wanted: self.came(count),
+        }));
         let Some(cell) = self.machine.list_cell(object, &list.place) else { return };
         for member in &cell.members {
             let own = self.machine.passes(list, test, *member);
@@ -657,7 +706,7 @@ impl<'p> Teller<'p> {
                     _ => test,
                 };
                 let mut part = self.reason(asked);
-                part.role = Role::Candidate(self.name(*member));
+                part.role = Role::Candidate(*member);
                 reason.parts.push(part);
             } else if own == Truth::Yes {
                 self.machine.bind(list.var, *member);
@@ -667,7 +716,7 @@ impl<'p> Teller<'p> {
         self.machine.vars = saved;
     }
 
-    fn different(&mut self, halves: &[(List, TestId)], answer: Truth, reason: &mut Reason) {
+    fn different(&mut self, halves: &[(List, TestId)], answer: Truth, reason: &mut Reason<'b>) {
         let saved = self.machine.vars;
         let mut lone = Vec::new();
         let mut may: Vec<Vec<ObjectId>> = Vec::new();
@@ -681,7 +730,7 @@ impl<'p> Teller<'p> {
                     able.push(*member);
                     if !own.is_known() && !answer.is_known() {
                         let mut part = self.reason(*test);
-                        part.role = Role::Candidate(self.name(*member));
+                        part.role = Role::Candidate(*member);
                         reason.parts.push(part);
                     }
                 }
@@ -689,137 +738,66 @@ impl<'p> Teller<'p> {
             let open = cell.more.is_some_and(|more| self.machine.passes(list, *test, more) != Truth::No);
             self.machine.vars = saved;
             if able.is_empty() && !open {
-                lone.push(self.machine.program.test_origin(*test).cite.clone());
+                lone.push(self.program.test_origins[test.index()]);
             }
             may.push(able);
         }
         self.machine.vars = saved;
-        reason.found = match answer {
-            Truth::No if !lone.is_empty() => format!("follows from {}: nothing serves there", lone.join(" and ")),
+        let different = match answer {
+            Truth::No if !lone.is_empty() => Different::NothingServes(lone),
             Truth::No => {
                 let mut members: Vec<ObjectId> = may.into_iter().flatten().collect();
                 members.sort_unstable();
                 members.dedup();
-                let names: Vec<String> = members.into_iter().map(|m| self.name(m)).collect();
-                match names.as_slice() {
-                    [only] => format!("the only obstacle: {only} would have to serve for all of them at once"),
-                    _ => format!("the only obstacle: too few different ones among {}", names.join(", ")),
-                }
+                Different::TooFew(members)
             }
-            Truth::Yes => {
-                let names: Vec<String> =
-                    may.iter().map(|m| m.iter().map(|o| self.name(*o)).collect::<Vec<_>>().join(" or ")).collect();
-                format!("different ones can serve: {}", names.join("; "))
-            }
-            Truth::Unknown(_) => String::new(),
+            Truth::Yes => Different::CanServe(may),
+            Truth::Unknown(_) => return,
         };
+        reason.found = Found::Different(Box::new(different));
     }
 
     // -------------------------------------------------------------------------------------------- expressions
 
-    /// The value of an expression in words; its fields are noted.
-    fn expression(&mut self, id: ExprId) -> String {
-        let ty = self.dimension(id);
-        self.expression_as(id, ty.as_ref())
-    }
-
-    fn expression_as(&mut self, id: ExprId, ty: Option<&crate::ir::schema::FieldType>) -> String {
-        let program = self.machine.program;
+    /// What an expression came to; its fields are noted.
+    fn came(&mut self, id: ExprId) -> Came {
         self.reads(id);
         let saved = self.machine.vars;
         let value = self.machine.value(id);
         self.machine.vars = saved;
-        let words = &program.expr_origin(id).words;
-        let shown = match value {
-            Value::Absent => "none".to_string(),
-            Value::Exact(number) => match ty {
-                Some(ty) => show::number(ty, &number),
-                None => number.to_string(),
-            },
-            Value::Step(set) => self.step(id, set),
-            Value::Spread(spread) => match &spread.over {
-                Over::Steps(set) if *set != 0 => self.step(id, *set),
-                Over::Nothing if spread.gap => "the book does not say".to_string(),
-                _ => "not known".to_string(),
+        let worth = match value {
+            Value::Absent => Worth::None,
+            Value::Exact(number) => Worth::Number(number.into_owned()),
+            Value::Step(set) => Worth::Steps(set),
+            Value::Spread(spread) => match spread.over {
+                Over::Steps(set) if set != 0 => Worth::Steps(set),
+                Over::Nothing if spread.gap => Worth::NotSaid,
+                Over::Nothing | Over::Numbers(_) | Over::Steps(_) => Worth::NotKnown,
             },
         };
-        match program.expr(id) {
-            Expr::Number(_) | Expr::Value(..) => String::new(),
-            Expr::Before(..) if shown == "none" => "not there before the work".to_string(),
-            Expr::Before(..) => format!("before the work it was {shown}"),
-            Expr::Lookup(..) if matches!(shown.as_str(), "not known" | "the book does not say") => {
-                format!("{words}: {shown}")
-            }
-            Expr::Lookup(table, keys) => format!("{shown} of {words}{}", self.row_marks(*table, keys)),
-            _ => format!("{words} is {shown}"),
-        }
+        let row = match (self.program.expr(id), &worth) {
+            (Expr::Lookup(..), Worth::NotSaid | Worth::NotKnown) => None,
+            (Expr::Lookup(table, keys), _) => self.row(*table, keys),
+            _ => None,
+        };
+        Came { expr: id, worth, row }
     }
 
-    /// What a row that is certainly meant is known by, where that is not a source: ` (from memory)`. The marks of a
-    /// verdict cannot tell it, since they must not change when a key becomes known.
-    fn row_marks(&mut self, table: TableId, keys: &[ExprId]) -> String {
-        let program = self.machine.program;
-        let Some(table) = program.tables.get(table.index()) else { return String::new() };
+    /// The row that is certainly meant. The marks of a verdict cannot tell what it is known by, since they must not change
+    /// when a key becomes known.
+    fn row(&mut self, table: TableId, keys: &[ExprId]) -> Option<OriginId> {
+        let table = self.program.tables.get(table.index())?;
         let saved = self.machine.vars;
         let values: Vec<Value> = keys.iter().map(|key| self.machine.value(*key)).collect();
         self.machine.vars = saved;
-        let [row] = super::lookup::rows(table, &values)[..] else { return String::new() };
-        let marks = &program.origin(row.origin).marks;
-        let told: Vec<String> = marks
-            .iter()
-            .filter_map(|mark| match mark {
-                Mark::Seen(_) => None,
-                Mark::Memory => Some("from memory".to_string()),
-                Mark::Disputed(what) => Some(format!("disputed: {what}")),
-            })
-            .collect();
-        if told.is_empty() { String::new() } else { format!(" ({})", told.join("; ")) }
-    }
-
-    fn step(&self, id: ExprId, set: u128) -> String {
-        match self.domain(id) {
-            Some(domain) => show::steps(domain, set),
-            None => "a value".to_string(),
-        }
-    }
-
-    fn domain(&self, id: ExprId) -> Option<&'p crate::ir::schema::Domain> {
-        let program = self.machine.program;
-        let domain = match program.expr(id) {
-            Expr::Value(domain, _) => *domain,
-            Expr::Read(place) => match self.machine.field(place).ty {
-                crate::ir::schema::FieldType::OneOf(domain) => domain,
-                _ => return None,
-            },
-            Expr::Lookup(table, _) => program.tables.get(table.index())?.gives?,
-            Expr::Formula(_, formula) => return self.domain(program.formulas.get(formula.index())?.expr),
-            Expr::Largest(_, of) | Expr::Smallest(_, of) => return self.domain(*of),
-            _ => match program.gives(id) {
-                crate::ir::program::Gives::Value(domain) => domain,
-                _ => return None,
-            },
-        };
-        Some(program.schema.domain(domain))
-    }
-
-    /// The type of a number, as far as a field below it tells.
-    fn dimension(&self, id: ExprId) -> Option<crate::ir::schema::FieldType> {
-        let program = self.machine.program;
-        match program.expr(id) {
-            Expr::Read(place) => Some(self.machine.field(place).ty.clone()),
-            Expr::Sum { of, .. } | Expr::Largest(_, of) | Expr::Smallest(_, of) => self.dimension(*of),
-            Expr::Add(a, b) | Expr::Sub(a, b) | Expr::Beyond(a, b) => self.dimension(*a).or_else(|| self.dimension(*b)),
-            Expr::Before(of, _) => self.dimension(*of),
-            Expr::Formula(_, formula) => self.dimension(program.formulas.get(formula.index())?.expr),
-            _ => match program.gives(id) {
-                crate::ir::program::Gives::Number(dimension) => Some(crate::ir::schema::FieldType::Quantity(dimension)),
-                _ => None,
-            },
+        match super::lookup::rows(table, &values)[..] {
+            [row] => Some(row.origin),
+            _ => None,
         }
     }
 
     fn reads(&mut self, id: ExprId) {
-        let program = self.machine.program;
+        let program = self.program;
         match program.expr(id) {
             Expr::Number(_) | Expr::Value(..) => {}
             Expr::Provided { case, then, otherwise } => {
@@ -843,15 +821,15 @@ impl<'p> Teller<'p> {
             }
             Expr::Next(series, _, of) => {
                 if let Some(series) = program.series.get(series.index()) {
-                    self.cites.push(&series.address);
-                    self.marks.extend(&program.origin(series.origin).marks);
+                    self.cite(&series.address);
+                    self.mark(&program.origin(series.origin).marks);
                 }
                 self.reads(*of);
             }
             Expr::FirstRow(row) => {
                 if let Some(table) = program.tables.get(row.table.index()) {
-                    self.cites.push(&table.address);
-                    self.marks.extend(&program.origin(table.origin).marks);
+                    self.cite(&table.address);
+                    self.mark(&program.origin(table.origin).marks);
                 }
                 row.keys.iter().chain(&row.column).chain([&row.limit]).for_each(|key| self.reads(*key));
             }
@@ -875,9 +853,9 @@ impl<'p> Teller<'p> {
             }
             Expr::Lookup(table, keys) => {
                 if let Some(table) = program.tables.get(table.index()) {
-                    self.cites.push(&table.address);
+                    self.cite(&table.address);
                     let origin = table.origin;
-                    self.marks.extend(&program.origin(origin).marks);
+                    self.mark(&program.origin(origin).marks);
                 }
                 keys.iter().for_each(|key| self.reads(*key));
             }
@@ -885,7 +863,7 @@ impl<'p> Teller<'p> {
                 if let (Reached::One(id), Some(formula)) =
                     (self.machine.reach(object), program.formulas.get(formula.index()))
                 {
-                    self.cites.push(&formula.cite);
+                    self.cite(&formula.cite);
                     let saved = self.machine.vars;
                     self.machine.bind(0, id);
                     self.reads(formula.expr);
@@ -920,8 +898,25 @@ impl<'p> Teller<'p> {
     }
 }
 
-fn relief_label(relief: &crate::ir::program::Relief) -> String {
-    if relief.name.is_empty() { relief.label.clone() } else { format!("{} {}", relief.label, relief.name) }
+/// Whether one number lies above another: `250.118` above `250.118(5)`.
+fn lies_above(one: &str, other: &str) -> bool {
+    other.as_bytes().get(one.len()) == Some(&b'(') && other.starts_with(one)
+}
+
+impl<'b> Reason<'b> {
+    /// The rulebook's words.
+    pub fn words(&self) -> &'b str {
+        &self.origin.words
+    }
+
+    /// The number to cite, or empty.
+    pub fn cite(&self) -> &'b str {
+        &self.origin.cite
+    }
+
+    fn same_words(&self, other: &Reason) -> bool {
+        std::ptr::eq(self.origin, other.origin) || self.origin.words == other.origin.words
+    }
 }
 
 impl Lack {

@@ -3,7 +3,7 @@
 //! A branch decided by another part of itself adds nothing. What lies behind an unknown reference cannot be named before the
 //! reference is known; then the reference alone is missing, and it may lead on. Apart from reasons, which may be cut short.
 
-use super::explain::Missing;
+use super::explain::{Missing, Open};
 use super::machine::{Machine, Reached};
 use super::truth::Truth;
 use super::value::Value;
@@ -314,21 +314,12 @@ impl<'p> Seeker<'p> {
         if !self.seen.insert((object, field)) {
             return;
         }
-        let facts = self.machine.facts;
-        self.found.push(Missing {
-            object,
-            field,
-            of: facts.full_name(&self.machine.program.schema, object),
-            name: "state before the work".to_string(),
-            question: "what it was before the work, in `before { … }`, or that it was not there".to_string(),
-            judgment: None,
-        });
+        self.found.push(Missing { object, field, open: Open::Before });
     }
 
     /// A field, if it is not known and belongs to something stated.
     fn field(&mut self, object: ObjectId, field: FieldId) {
         let facts = self.machine.facts;
-        let schema = &self.machine.program.schema;
         let stated = facts.object(object);
         let known = match stated.cells.get(usize::from(field.0)) {
             Some(Cell::Values(set, absent)) => set.count_ones() == 1 && *absent == MaybeAbsent::Present,
@@ -338,15 +329,7 @@ impl<'p> Seeker<'p> {
         if known || !self.seen.insert((object, field)) {
             return;
         }
-        let declared = schema.field(stated.thing, field);
-        self.found.push(Missing {
-            object,
-            field,
-            of: facts.full_name(schema, object),
-            name: declared.name.clone(),
-            question: declared.about.clone(),
-            judgment: declared.judgment.clone(),
-        });
+        self.found.push(Missing { object, field, open: Open::Value });
     }
 
     /// A list that is not the whole story.
@@ -354,16 +337,6 @@ impl<'p> Seeker<'p> {
         if !self.seen.insert((owner, list.place.field)) {
             return;
         }
-        let facts = self.machine.facts;
-        let schema = &self.machine.program.schema;
-        let declared = schema.field(list.place.object.thing, list.place.field);
-        self.found.push(Missing {
-            object: owner,
-            field: list.place.field,
-            of: facts.full_name(schema, owner),
-            name: format!("other {}", declared.name),
-            question: format!("whether the {} stated are all", declared.name),
-            judgment: None,
-        });
+        self.found.push(Missing { object: owner, field: list.place.field, open: Open::Others });
     }
 }

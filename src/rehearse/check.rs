@@ -2,7 +2,7 @@
 
 use super::book::Book;
 use crate::diag::{Code, Diagnostic, nearest};
-use crate::eval::{self, By, Choices, Finding, Lack, Lean, Outcome, Shown, Truth, Verdict};
+use crate::eval::{self, By, Choices, Finding, Judge, Lack, Lean, Outcome, Truth, Verdict};
 use crate::facts::installation::{Installation, ObjectId, Standing};
 use crate::ir::program::{DutyId, KindId, Program, RowKey, Table, TableId, TableRow};
 use crate::ir::schema::ThingId;
@@ -363,8 +363,7 @@ impl Check<'_> {
                     known.extend(duty.reliefs.get(at).map(|r| (r.label.clone(), r.name.clone())));
                 }
                 (Verdict::Undecided, _) => {
-                    let shown = &mut Shown::default();
-                    let told = eval::explain_finding(program, facts, &self.choices, finding, shown);
+                    let told = Judge::new(program, facts, &self.choices).explain(finding);
                     for effect in told.readings {
                         known.extend(program.readings.get(effect.reading).map(|r| (String::new(), r.name.clone())));
                     }
@@ -376,17 +375,18 @@ impl Check<'_> {
     }
 
     fn missing(&self, program: &Program, facts: &Installation, got: &Got) -> BTreeSet<String> {
-        let shown = &mut Shown::default();
+        let judge = Judge::new(program, facts, &self.choices);
+        let schema = &program.schema;
         let mut all = BTreeSet::new();
         if let Asked::Standing(kind, objects) = &self.asked {
             for object in objects {
-                let told = eval::explain_kind(program, facts, &self.choices, *kind, *object, shown);
-                all.extend(told.missing.into_iter().map(|m| format!("{} of {}", m.name, m.of)));
+                let told = judge.explain_kind(*kind, *object);
+                all.extend(told.missing.into_iter().map(|m| m.words(schema, facts)));
             }
         }
         for finding in got.findings.iter().filter(|f| !f.outcome.verdict.is_definite()) {
-            let told = eval::explain_finding(program, facts, &self.choices, finding, shown);
-            all.extend(told.missing.into_iter().map(|m| format!("{} of {}", m.name, m.of)));
+            let told = judge.explain(finding);
+            all.extend(told.missing.into_iter().map(|m| m.words(schema, facts)));
         }
         all
     }

@@ -4,7 +4,7 @@ use super::view::{
     AskFirst, Counts, Governing, Inspection, Missing, NotDescribed, Overall, Qualifies, Reading, ReadingEffect,
     ReadingOption, Reason, Relied, VERSION, Verdict,
 };
-use crate::eval::{self, Answer, By, Choices, Finding, Lean, Role, Shown, Truth};
+use crate::eval::{self, Answer, By, Choices, Finding, Judge, Lean, Role, Truth, Words};
 use crate::facts::installation::{Installation, ObjectId, Standing};
 use crate::ir::program::{DutyId, Force, Mark, Program};
 use crate::ir::schema::FieldType;
@@ -12,11 +12,12 @@ use std::collections::BTreeMap;
 
 /// Inspects an installation and views the result.
 pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) -> Inspection {
-    let findings = eval::inspect(program, facts, choices);
+    let judge = Judge::new(program, facts, choices);
+    let findings = judge.inspect();
     let mut counts = Counts::default();
     let mut outcome = Overall::Met;
     let mut verdicts = Vec::with_capacity(findings.len());
-    let mut shown = Shown::default();
+    let mut words = Words::new(program, facts);
     let mut not_described: BTreeMap<ObjectId, Vec<String>> = BTreeMap::new();
     let not_looked_at = eval::not_looked_at(program, facts);
     for finding in &findings {
@@ -27,7 +28,7 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
                 if finding.outcome.verdict == eval::Verdict::NotMet {
                     outcome = Overall::NotMet;
                 }
-                verdicts.push(verdict(program, facts, choices, finding, &mut shown));
+                verdicts.push(verdict(program, facts, &judge, finding, &mut words));
             }
             Standing::Possible if open => {
                 let duty = &program.duties[finding.duty.index()];
@@ -57,7 +58,7 @@ pub fn inspection(program: &Program, facts: &Installation, choices: &Choices) ->
         counts,
         ask_first: ask_first(&verdicts),
         verdicts,
-        qualifies: permissions(program, facts, choices, &mut shown),
+        qualifies: permissions(program, facts, choices, &judge, &mut words),
         not_described: not_described
             .into_iter()
             .map(|(object, mut sections)| {
@@ -79,9 +80,10 @@ pub fn requirement(
     duty: crate::ir::program::DutyId,
     subject: ObjectId,
 ) -> Verdict {
-    let outcome = eval::judge(program, facts, choices, duty, subject);
+    let judge = Judge::new(program, facts, choices);
+    let outcome = judge.judge(duty, subject);
     let finding = Finding { duty, subject, standing: Standing::Stated, outcome };
-    verdict(program, facts, choices, &finding, &mut Shown::default())
+    verdict(program, facts, &judge, &finding, &mut Words::new(program, facts))
 }
 
 /// Whether a violation is still possible.
@@ -168,22 +170,22 @@ pub(super) fn governing(program: &Program, choices: &Choices) -> Governing {
     Governing { edition: program.edition.clone(), title: program.title.clone(), readings, selection: None }
 }
 
-fn verdict(
-    program: &Program,
-    facts: &Installation,
-    choices: &Choices,
+fn verdict<'p>(
+    program: &'p Program,
+    facts: &'p Installation,
+    judge: &Judge<'p>,
     finding: &Finding,
-    shown: &mut Shown,
+    words: &mut Words<'p>,
 ) -> Verdict {
     let duty = &program.duties[finding.duty.index()];
-    let told = eval::explain_finding(program, facts, choices, finding, shown);
+    let told = judge.explain(finding);
     let schema = &program.schema;
     let origin = program.origin(duty.origin);
     Verdict {
         section: duty.address.clone(),
         title: duty.title.clone(),
         name: duty.name.clone(),
-        subject: facts.full_name(schema, finding.subject),
+        subject: words.name(finding.subject).to_string(),
         thing: schema.thing(duty.subject).name.clone(),
         verdict: verdict_words(finding.outcome.verdict).to_string(),
         lean: match finding.outcome.lean {
@@ -192,9 +194,9 @@ fn verdict(
             Lean::ViolatedIfItApplies => "violated if it applies".to_string(),
         },
         by: match finding.outcome.by {
-            Some(By::Relief(at)) => duty.reliefs.get(at).map_or_else(String::new, |relief| {
-                if relief.name.is_empty() { relief.label.clone() } else { format!("{} {}", relief.label, relief.name) }
-            }),
+            Some(By::Relief(at)) => {
+                duty.reliefs.get(at).map_or_else(String::new, |relief| words.role(&Role::Relief(relief)))
+            }
             Some(By::Together) => "several exceptions together".to_string(),
             Some(By::Main) | None => String::new(),
         },
@@ -206,13 +208,17 @@ fn verdict(
         }
         .to_string(),
         asks: origin.words.clone(),
-        because: told.because.into_iter().map(reason).collect(),
-        missing: if matches!(finding.outcome.verdict, eval::Verdict::Undecided | eval::Verdict::ForTheAuthority) {
-            missing(told.missing)
-        } else {
-            Vec::new()
-        },
-        relied_on: told.relied_on.into_iter().map(|r| Relied { of: r.of, field: r.name, value: r.value }).collect(),
+        because: reasons(&told.because, words),
+        missing: missing(&told.missing, program, facts, words),
+        relied_on: told
+            .relied_on
+            .iter()
+            .map(|relied| Relied {
+                of: words.name(relied.object).to_string(),
+                field: words.field(relied.object, relied.field).to_string(),
+                value: words.value(relied.object, relied.field).to_string(),
+            })
+            .collect(),
         readings: told
             .readings
             .iter()
@@ -228,8 +234,8 @@ fn verdict(
                 })
             })
             .collect(),
-        marks: marks(&told.marks),
-        cites: told.cites,
+        marks: marks(told.marks.iter().copied()),
+        cites: owned(&told.cites),
         beyond: if finding.outcome.verdict == eval::Verdict::NotMet {
             beyond(program, finding.duty)
         } else {
@@ -237,6 +243,10 @@ fn verdict(
         },
         under: Vec::new(),
     }
+}
+
+fn owned(cites: &[&str]) -> Vec<String> {
+    cites.iter().map(|cite| (*cite).to_string()).collect()
 }
 
 /// The permissions that a requirement of an amendment goes beyond, in words.
@@ -266,20 +276,24 @@ pub(crate) fn beyond(program: &Program, duty: DutyId) -> Vec<String> {
 }
 
 /// Marks in words: all sources seen in one, each once.
-pub(super) fn marks(marks: &[Mark]) -> Vec<String> {
-    let mut keys: Vec<&str> = marks
-        .iter()
-        .filter_map(|mark| match mark {
-            Mark::Seen(source) => Some(source.split_whitespace()),
-            Mark::Memory | Mark::Disputed(_) => None,
-        })
-        .flatten()
-        .collect();
+pub(super) fn marks<'m>(marks: impl Iterator<Item = &'m Mark> + Clone) -> Vec<String> {
+    let mut keys: Vec<&str> = Vec::new();
+    for mark in marks.clone() {
+        if let Mark::Seen(source) = mark {
+            keys.extend(source.split_whitespace());
+        }
+    }
     keys.sort_unstable();
     keys.dedup();
     let mut words = Vec::new();
     if !keys.is_empty() {
-        words.push(format!("seen {}", keys.join(" ")));
+        let mut seen = String::with_capacity(64);
+        seen.push_str("seen");
+        for key in keys {
+            seen.push(' ');
+            seen.push_str(key);
+        }
+        words.push(seen);
     }
     for mark in marks {
         match mark {
@@ -291,64 +305,74 @@ pub(super) fn marks(marks: &[Mark]) -> Vec<String> {
     words
 }
 
-fn missing(told: Vec<eval::Missing>) -> Vec<Missing> {
+fn missing(told: &[eval::Missing], program: &Program, facts: &Installation, words: &mut Words) -> Vec<Missing> {
+    let mut all: Vec<Missing> = told
+        .iter()
+        .map(|missing| Missing {
+            of: words.name(missing.object).to_string(),
+            field: missing.name(&program.schema, facts).into_owned(),
+            question: missing.question(&program.schema, facts).into_owned(),
+            judgment: missing.judgment(&program.schema, facts).unwrap_or_default().to_string(),
+        })
+        .collect();
     // Who asks for a measurement asks through what it runs.
     let whole: Vec<(String, String)> =
-        told.iter().filter(|m| m.name.contains(" from ")).map(|m| (m.of.clone(), m.name.clone())).collect();
-    let implied = |m: &eval::Missing| {
-        m.name
+        all.iter().filter(|m| m.field.contains(" from ")).map(|m| (m.of.clone(), m.field.clone())).collect();
+    let implied = |m: &Missing| {
+        m.field
             .split_once(" through ")
-            .is_some_and(|(measured, _)| whole.iter().any(|(of, name)| *of == m.of && name == measured))
+            .is_some_and(|(measured, _)| whole.iter().any(|(of, field)| *of == m.of && field == measured))
     };
-    told.into_iter()
-        .filter(|m| !implied(m))
-        .map(|m| Missing { of: m.of, field: m.name, question: m.question, judgment: m.judgment.unwrap_or_default() })
-        .collect()
+    all.retain(|m| !implied(m));
+    all
 }
 
-fn reason(reason: eval::Reason) -> Reason {
+fn reasons(reasons: &[eval::Reason], words: &mut Words) -> Vec<Reason> {
+    reasons.iter().map(|reason| self::reason(reason, words)).collect()
+}
+
+fn reason(reason: &eval::Reason, words: &mut Words) -> Reason {
     Reason {
-        role: match reason.role {
-            Role::Scope => "scope".to_string(),
-            Role::Asks => "asks".to_string(),
-            Role::Part => String::new(),
-            Role::Relief(label) | Role::Replacement(label) => label,
-            Role::Candidate(name) => name,
-            Role::Reading(reading, option) => format!("{reading}={option}"),
-        },
-        text: reason.words,
-        cite: reason.cite,
+        role: words.role(&reason.role),
+        text: reason.words().to_string(),
+        cite: reason.cite().to_string(),
         answer: match reason.answer {
             Answer::Yes => "yes",
             Answer::No => "no",
             Answer::Unknown => "unknown",
         },
-        found: reason.found,
-        because: reason.parts.into_iter().map(self::reason).collect(),
+        found: words.found(&reason.found),
+        because: reasons(&reason.parts, words),
     }
 }
 
 /// Whether each thing has the standings that sections grant.
-fn permissions(program: &Program, facts: &Installation, choices: &Choices, shown: &mut Shown) -> Vec<Qualifies> {
+fn permissions(
+    program: &Program,
+    facts: &Installation,
+    choices: &Choices,
+    judge: &Judge,
+    words: &mut Words,
+) -> Vec<Qualifies> {
     let mut all = Vec::new();
     for permission in &program.permissions {
         let kind = &program.kinds[permission.kind.index()];
         for object in facts.stated.get(kind.thing.0 as usize).into_iter().flatten() {
             let answer = eval::qualifies(program, facts, choices, permission.kind, *object);
-            let told = eval::explain_kind(program, facts, choices, permission.kind, *object, shown);
+            let told = judge.explain_kind(permission.kind, *object);
             all.push(Qualifies {
                 section: permission.address.clone(),
                 standing: kind.name.clone(),
-                subject: facts.full_name(&program.schema, *object),
+                subject: words.name(*object).to_string(),
                 answer: match answer {
                     Truth::Yes => "qualifies",
                     Truth::No => "does not qualify",
                     Truth::Unknown(_) => "undecided",
                 }
                 .to_string(),
-                because: told.because.into_iter().map(reason).collect(),
-                missing: if answer.is_known() { Vec::new() } else { missing(told.missing) },
-                cites: told.cites,
+                because: reasons(&told.because, words),
+                missing: if answer.is_known() { Vec::new() } else { missing(&told.missing, program, facts, words) },
+                cites: owned(&told.cites),
             });
         }
     }

@@ -3,7 +3,7 @@
 use super::CAUTION;
 use super::view::Governing;
 use crate::diag::{Charset, Colour, Look};
-use crate::eval::{self, Choices, Missing, Sought, Working};
+use crate::eval::{self, Choices, Sought, Working};
 use crate::facts::installation::{Installation, ObjectId};
 use crate::ir::program::Program;
 use serde::Serialize;
@@ -151,6 +151,7 @@ fn worksheet(
 ) -> Worksheet {
     let Working { given, steps, value, known, lacks, missing, readings } =
         eval::work(program, facts, choices, sought, object);
+    let schema = &program.schema;
     Worksheet {
         name: sought.name.clone(),
         title: sought.title.clone(),
@@ -170,13 +171,17 @@ fn worksheet(
                 known: step.known,
                 note: step.note,
                 cite: step.cite,
-                marks: super::build::marks(&step.marks),
+                marks: super::build::marks(step.marks.iter()),
             })
             .collect(),
         lacks: lacks.into_iter().map(str::to_string).collect(),
         missing: missing
             .into_iter()
-            .map(|Missing { of, name, question, .. }| Wanted { of, field: name, question })
+            .map(|missing| Wanted {
+                of: missing.of(schema, facts),
+                field: missing.name(schema, facts).into_owned(),
+                question: missing.question(schema, facts).into_owned(),
+            })
             .collect(),
         readings: readings
             .into_iter()

@@ -9,7 +9,7 @@ use super::state::{Found, Opened, Sort, Statement};
 use super::{Did, Reply, Trial, naming};
 use crate::base::number::Number;
 use crate::diag::{Code, Look};
-use crate::eval::{self, Judge, Missing};
+use crate::eval::{self, Judge, Missing, Open};
 use crate::facts::installation::{Cell, Installation, MaybeAbsent, ObjectId, Standing};
 use crate::ir::program::{DutyId, Program, Test};
 use crate::ir::schema::{FieldId, FieldType, ThingId, ValueSet};
@@ -58,9 +58,13 @@ impl Trial {
                 (least, most) if least == most => format!("decides {least}"),
                 (least, most) => format!("decides {least}, up to {most}"),
             };
-            let question = if missing.question.is_empty() { String::new() } else { format!(" - {}", missing.question) };
+            let (schema, facts) = (&opened.program.schema, &found.installation);
+            let question = match &*missing.question(schema, facts) {
+                "" => String::new(),
+                question => format!(" - {question}"),
+            };
             page.fill(
-                &format!("{} of {}: {decides}{question}", missing.name, missing.of),
+                &format!("{}: {decides}{question}", missing.words(schema, facts)),
                 &format!("{:>3}  ", at + 1),
                 "       ",
             );
@@ -68,7 +72,7 @@ impl Trial {
             if !expected.is_empty() {
                 page.fill(&expected, "       ", "         ");
             }
-            if let Some(who) = &missing.judgment {
+            if let Some(who) = missing.judgment(schema, facts) {
                 page.fill(&format!("a judgment of the authority {who}"), "       ", "         ");
             }
         }
@@ -81,7 +85,7 @@ impl Trial {
 
     /// `2: 12 AWG`
     pub(super) fn answered(&mut self, number: usize, value: &str, look: &Look) -> Did {
-        let asked = number.checked_sub(1).and_then(|at| self.asked.get(at)).map(|a| a.missing.clone());
+        let asked = number.checked_sub(1).and_then(|at| self.asked.get(at)).map(|a| a.missing);
         let Some(missing) = asked else {
             let line = format!("{number}: {value}");
             let title = match self.asked.len() {
@@ -95,6 +99,12 @@ impl Trial {
             return Ok(Reply::done(String::new()));
         };
         let schema = &self.now.opened.program.schema;
+        if missing.open == Open::Before {
+            let line = format!("{number}: {value}");
+            let title = "this needs more than a value".to_string();
+            let bad = self.complaint(Code::Lacking, title, &line, &line, "");
+            return Err(bad.help("state what it was before the work in `before { … }`").into());
+        }
         let thing = found.installation.object(missing.object).thing;
         let field = schema.field(thing, missing.field);
         if let Some(keyed) = &field.keyed {
@@ -117,7 +127,8 @@ impl Trial {
             }
             Some([]) | None => {
                 let line = format!("{number}: {value}");
-                let title = format!("{} of {} cannot be answered in one line", missing.name, missing.of);
+                let what = missing.words(schema, &found.installation);
+                let title = format!("{what} cannot be answered in one line");
                 let bad = self.complaint(Code::Lacking, title, &line, &line, "");
                 return Err(bad.help("describe the thing itself first").into());
             }
@@ -141,6 +152,9 @@ impl Trial {
 
 /// What can be answered.
 fn expected(program: &Program, facts: &Installation, missing: &Missing) -> String {
+    if missing.open == Open::Before {
+        return String::new();
+    }
     let thing = facts.object(missing.object).thing;
     let field = program.schema.field(thing, missing.field);
     match field.ty {

@@ -146,10 +146,9 @@ impl Trial {
                     Truth::No => "no",
                     Truth::Unknown(_) => "not known",
                 };
-                let mut shown = eval::Shown::default();
-                let told = eval::explain_kind(&program, facts, &opened.choices, kind, object, &mut shown);
+                let told = eval::Judge::new(&program, facts, &opened.choices).explain_kind(kind, object);
                 let mut because = Vec::new();
-                leaves(&told.because, &mut because);
+                leaves(&told.because, &mut eval::Words::new(&program, facts), &mut because);
                 let why = if because.is_empty() { String::new() } else { format!(": {}", because.join("; ")) };
                 page.fill(&format!("{words}{why}"), "  ", "    ");
             }
@@ -236,14 +235,15 @@ fn first_unit<'t>(
     words.find_map(|word| unit::lookup(word).filter(|unit| unit.dimension == dimension))
 }
 
-fn leaves(reasons: &[eval::Reason], found: &mut Vec<String>) {
+fn leaves(reasons: &[eval::Reason], words: &mut eval::Words, found: &mut Vec<String>) {
     for reason in reasons {
         if reason.parts.is_empty() {
-            if !reason.found.is_empty() && !found.contains(&reason.found) && found.len() < 6 {
-                found.push(reason.found.clone());
+            let own = words.found(&reason.found);
+            if !own.is_empty() && !found.contains(&own) && found.len() < 6 {
+                found.push(own);
             }
         } else {
-            leaves(&reason.parts, found);
+            leaves(&reason.parts, words, found);
         }
     }
 }

@@ -1,13 +1,14 @@
-//! One installation under the shipped 2017 rulebook: with explanations, without, and held against checks by hand.
+//! One installation under the shipped 2017 rulebook: verdicts with their traces, as a whole report in words, verdicts
+//! alone, and held against checks by hand.
 //!
-//! Goals: with explanations under 100 us; the duties written by hand at most 6 times the hand's time.
+//! Goals: with traces under 100 us; the duties written by hand at most 6 times the hand's time.
 
 use crate::hand::{self, OF_OUTLET, OF_PATH};
 use crate::plain;
 use crate::rounds::{Contender, ratio, shown, take_turns};
 use std::path::Path;
-use whereas::eval::{self, Choices, Verdict};
-use whereas::facts::installation::{Installation, ObjectId};
+use whereas::eval::{self, Choices, Explanation, Finding, Verdict};
+use whereas::facts::installation::{Installation, ObjectId, Standing};
 use whereas::ir::program::{DutyId, Program};
 use whereas::report;
 use whereas::session::{FactsForm, Session};
@@ -78,6 +79,19 @@ fn duties_by_hand(program: &Program, facts: &Installation) -> Vec<(DutyId, Objec
     pairs
 }
 
+/// Every verdict, and the trace of each one on a stated subject.
+fn traced<'p>(
+    program: &'p Program,
+    facts: &'p Installation,
+    choices: &'p Choices,
+) -> (Vec<Finding>, Vec<Explanation<'p>>) {
+    let judge = eval::Judge::new(program, facts, choices);
+    let findings = judge.inspect();
+    let stated = findings.iter().filter(|finding| finding.standing == Standing::Stated);
+    let traces = stated.map(|finding| judge.explain(finding)).collect();
+    (findings, traces)
+}
+
 fn judged(
     program: &Program,
     facts: &Installation,
@@ -136,8 +150,9 @@ fn one(program: &Program, choices: &Choices, case: &Case) {
     let plain = plain::read(program, facts);
     let (mut ours, mut hands) = (Vec::new(), Vec::new());
     let mut contenders = [
-        Contender::new("with explanations", || report::inspection(program, facts, choices)),
-        Contender::new("verdicts alone", || eval::inspect(program, facts, choices)),
+        Contender::new("with traces", || traced(program, facts, choices)),
+        Contender::new("as a report", || report::inspection(program, facts, choices)),
+        Contender::new("verdicts alone", || eval::inspect(program, facts, choices).len()),
         Contender::new("duties by hand", || {
             hand::verdicts(std::hint::black_box(&plain), &mut hands);
             hands.len()
@@ -150,7 +165,7 @@ fn one(program: &Program, choices: &Choices, case: &Case) {
     take_turns(&mut contenders, 31);
     let judgements = eval::inspect(program, facts, choices).len();
     println!("  {} ({judgements} judgements, {} of them by hand too)", case.name, pairs.len());
-    let hand = contenders[2].median();
+    let hand = contenders[3].median();
     for contender in &contenders {
         let median = contender.median();
         let against = match contender.name {
@@ -170,6 +185,8 @@ pub fn count() {
     let pairs = duties_by_hand(&program, &case.facts);
     let plain = plain::read(&program, &case.facts);
     counted_explanations(&program, &case.facts, &choices);
+    counted_traces(&program, &case.facts, &choices);
+    counted_stated(&program, &case.facts, &choices);
     counted_verdicts(&program, &case.facts, &choices);
     counted_hand(&plain);
     counted_judged(&program, &case.facts, &choices, &pairs);
@@ -183,6 +200,16 @@ fn counted_opening() -> (Session, Program) {
 #[inline(never)]
 fn counted_explanations(program: &Program, facts: &Installation, choices: &Choices) {
     std::hint::black_box(report::inspection(program, facts, choices));
+}
+
+#[inline(never)]
+fn counted_traces(program: &Program, facts: &Installation, choices: &Choices) {
+    std::hint::black_box(traced(program, facts, choices));
+}
+
+#[inline(never)]
+fn counted_stated(program: &Program, facts: &Installation, choices: &Choices) {
+    std::hint::black_box(eval::inspect_stated(program, facts, choices));
 }
 
 #[inline(never)]

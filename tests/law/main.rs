@@ -16,7 +16,7 @@ use whereas::diag::{Diagnostics, Severity};
 use whereas::eval::{self, Choices, Finding, Lack, Lean, Truth, Verdict};
 use whereas::facts::installation::{Cell, Installation, MaybeAbsent, ObjectId, Range, Standing};
 use whereas::ir::program::{KindId, Program};
-use whereas::ir::schema::{FieldType, NO, YES};
+use whereas::ir::schema::{FieldType, NO, Schema, YES};
 use whereas::session::{FactsForm, Session};
 
 /// Mistakes in a text, with the words they point at.
@@ -190,15 +190,21 @@ fn check_law(program: &Program, book: &str, bytes: &[u8]) -> Result<(), TestCase
 }
 
 /// Makes every fact named as missing known, and says whether one of them leads on: a reference or a list.
-fn make_known(world: &mut world::World, facts: &Installation, missing: &[eval::Missing]) -> Result<LeadsOn, String> {
+fn make_known(
+    world: &mut world::World,
+    schema: &Schema,
+    facts: &Installation,
+    missing: &[eval::Missing],
+) -> Result<LeadsOn, String> {
     let mut leads_on = LeadsOn::No;
     for one in missing {
         let object = facts.object(one.object);
         let at = world.named(&object.name);
         let Some(at) = at.filter(|_| object.standing == Standing::Stated) else {
-            return Err(format!("`{}` of something nobody stated is asked for", one.name));
+            return Err(format!("`{}` of something nobody stated is asked for", one.name(schema, facts)));
         };
-        let name = one.name.strip_prefix("other ").unwrap_or(&one.name);
+        let name = one.name(schema, facts);
+        let name = name.strip_prefix("other ").unwrap_or(&name);
         match world::THINGS[world.things[at].thing].fields.iter().position(|f| f.name == name) {
             Some(field) => {
                 let holds = world::THINGS[world.things[at].thing].fields[field].holds;
@@ -245,14 +251,14 @@ fn check_missing(program: &Program, book: &str, bytes: &[u8]) -> Result<(), Test
             let mut asked = Vec::new();
             for round in 0..20 {
                 let missing = eval::explain(program, &now, &choices, finding.duty, at).missing;
-                let names: Vec<String> = missing.iter().map(|m| format!("{} of {}", m.name, m.of)).collect();
+                let names: Vec<String> = missing.iter().map(|m| m.words(&program.schema, &now)).collect();
                 asked.push(names.join(", "));
                 let case = |why: &str| {
                     let address = &program.duties[finding.duty.index()].address;
                     format!("{why}: {address} on {subject}, asked {asked:?}\n{book}\nFACTS\n{text}\nTHEN\n{told_text}")
                 };
                 prop_assert!(!missing.is_empty(), "{}", case("undecided, and nothing is asked for"));
-                let leads_on = make_known(&mut told, &now, &missing);
+                let leads_on = make_known(&mut told, &program.schema, &now, &missing);
                 prop_assert!(leads_on.is_ok(), "{}", case(&leads_on.err().unwrap_or_default()));
                 let next = told.text();
                 prop_assert!(next != told_text, "{}", case("what is asked for is known already"));
