@@ -13,8 +13,11 @@ fn transcripts() {
     let mut files: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
     files.sort();
     assert!(!files.is_empty());
-    let wrong: Vec<String> =
-        files.iter().filter_map(|file| golden(file, &rerun(&std::fs::read_to_string(file).unwrap())).err()).collect();
+    let check = |file: &std::path::PathBuf| golden(file, &rerun(&std::fs::read_to_string(file).unwrap())).err();
+    let wrong: Vec<String> = std::thread::scope(|scope| {
+        let running: Vec<_> = files.iter().map(|file| scope.spawn(|| check(file))).collect();
+        running.into_iter().filter_map(|one| one.join().unwrap()).collect()
+    });
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 

@@ -222,7 +222,7 @@ mod tests {
 
     #[test]
     fn a_line_with_little_in_common_is_struck_whole() {
-        assert_eq!(shown("listed", "gfci is class-a"), "+gfci is class-a+ / -listed-");
+        assert_eq!(shown("listed", "gfci is class-a"), "-listed- / +gfci is class-a+");
         assert_eq!(shown("(A) is enough", "(A) or (B) is enough"), "(A) +or (B) +is enough");
     }
 

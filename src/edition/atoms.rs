@@ -169,6 +169,14 @@ impl Atoms {
         if !atom.name.is_empty() {
             self.by_name.entry(atom.name.clone()).or_insert(at);
         }
+        // Lines that rest on one source name it once.
+        let mut told: Vec<Mark> = Vec::new();
+        for mark in std::mem::take(&mut atom.marks) {
+            if !told.contains(&mark) {
+                told.push(mark);
+            }
+        }
+        atom.marks = told;
         self.all.push(atom);
         at
     }

@@ -52,6 +52,7 @@ pub const EXAMPLES: &[(&str, &str)] = &[
     ("nec/examples/cables.rulebook", include_str!("../../rulebooks/nec/examples/cables.rulebook")),
     ("nec/examples/calculations.rulebook", include_str!("../../rulebooks/nec/examples/calculations.rulebook")),
     ("nec/examples/dwellings.rulebook", include_str!("../../rulebooks/nec/examples/dwellings.rulebook")),
+    ("nec/examples/feeders.rulebook", include_str!("../../rulebooks/nec/examples/feeders.rulebook")),
     ("nec/examples/grounding.rulebook", include_str!("../../rulebooks/nec/examples/grounding.rulebook")),
     ("nec/examples/paths.rulebook", include_str!("../../rulebooks/nec/examples/paths.rulebook")),
     ("nec/examples/protection.rulebook", include_str!("../../rulebooks/nec/examples/protection.rulebook")),
