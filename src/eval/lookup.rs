@@ -169,7 +169,7 @@ pub(super) fn first_row<'p>(
     limit: &Value<'p>,
 ) -> Value<'p> {
     let all = || keys.iter().chain(column).chain([limit]);
-    if all().any(|key| matches!(key, Value::Absent)) {
+    if all().any(certainly_absent) {
         return Value::Absent;
     }
     let (mut lack, mut absent, mut gap, mut nothing) = (Lack::NOTHING, false, false, false);
