@@ -605,8 +605,9 @@ fn stays(seed: u64) -> Result<(), TestCaseError> {
 fn what_was_mended_stays_mended() {
     // A key that is certainly absent, though known only as a range or none, lies outside no table.
     stays(1_365_514_955_281_023_485).unwrap();
-    // The same of a column sought in the first row that is large enough.
+    // The same of a column in which the first row that is large enough is sought.
     stays(8_478_607_034_824_208_827).unwrap();
+    stays(947_548_244_877_147_540).unwrap();
 }
 
 proptest! {
