@@ -25,10 +25,7 @@ struct Part {
 }
 
 fn unchecked(program: &Program, origin: OriginId) -> bool {
-    program.origin(origin).marks.iter().any(|mark| match mark {
-        Mark::Disputed(why) => why.contains("without being checked"),
-        _ => false,
-    })
+    program.origin(origin).marks.iter().any(|mark| matches!(mark, Mark::Unchecked(_)))
 }
 
 /// What a book holds, each number once for each thing written under it.
@@ -37,7 +34,7 @@ fn parts(program: &Program) -> Vec<Part> {
     let carried: BTreeSet<&str> = program
         .sections
         .iter()
-        .filter(|s| s.marks.iter().any(|m| matches!(m, Mark::Disputed(why) if why.contains("without being checked"))))
+        .filter(|s| s.marks.iter().any(|m| matches!(m, Mark::Unchecked(_))))
         .map(|s| s.address.as_str())
         .collect();
     let in_carried = |address: &str| carried.iter().any(|c| within(c, address));

@@ -284,7 +284,7 @@ section 1.1 "Height" about height {
     governs outlet
     when wet, dry                                                           seen "a"
 
-    requires height at least 4 ft(1.2 m)                                    memory  disputed "b  c"
+    requires height at least 4 ft (1.2 m)                                   memory  disputed "b  c"
 
     unless Ex. 1 as high-up when in-a-place-that-is-so-high-up-that-nobody-gets-there is yes    memory
     (A) "One" { notes "x"                                                   memory }

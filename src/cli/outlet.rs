@@ -148,6 +148,19 @@ impl Outlet {
         !diagnostics.has_errors()
     }
 
+    /// [`Outlet::session`] with the shipped examples beside the shipped rulebooks.
+    pub(super) fn session_with_examples(&mut self, rules: &Rules) -> Option<Session> {
+        let mut session = self.session(rules)?;
+        if rules.folders.is_empty() {
+            let diagnostics = session.add_shipped_examples();
+            self.complain(&diagnostics, &session);
+            if diagnostics.has_errors() {
+                return None;
+            }
+        }
+        Some(session)
+    }
+
     /// A session with the rulebooks asked for; none if they cannot be used.
     pub(super) fn session(&mut self, rules: &Rules) -> Option<Session> {
         let (mut session, mut diagnostics) = match rules.folders.is_empty() {

@@ -7,14 +7,7 @@ use crate::rehearse::{self, Wish};
 use crate::session::FactsForm;
 
 pub(super) fn run(arguments: &RehearseArguments, outlet: &mut Outlet) -> Ended {
-    let Some(mut session) = outlet.session(&arguments.rules) else { return Ended::Failed };
-    if arguments.rules.folders.is_empty() {
-        let diagnostics = session.add_shipped_examples();
-        outlet.complain(&diagnostics, &session);
-        if diagnostics.has_errors() {
-            return Ended::Failed;
-        }
-    }
+    let Some(mut session) = outlet.session_with_examples(&arguments.rules) else { return Ended::Failed };
     let (mut failed, mut files) = (false, Vec::new());
     for path in &arguments.beside {
         let Some(bytes) = outlet.read(path) else { return Ended::Failed };

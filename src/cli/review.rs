@@ -5,14 +5,7 @@ use super::args::ReviewArguments;
 use super::outlet::Outlet;
 
 pub(super) fn run(arguments: &ReviewArguments, outlet: &mut Outlet) -> Ended {
-    let Some(mut session) = outlet.session(&arguments.rules) else { return Ended::Failed };
-    if arguments.rules.folders.is_empty() {
-        let diagnostics = session.add_shipped_examples();
-        outlet.complain(&diagnostics, &session);
-        if diagnostics.has_errors() {
-            return Ended::Failed;
-        }
-    }
+    let Some(mut session) = outlet.session_with_examples(&arguments.rules) else { return Ended::Failed };
     if !outlet.add_rulebooks(&mut session, arguments.files.iter().map(std::path::PathBuf::as_path)) {
         return Ended::Failed;
     }

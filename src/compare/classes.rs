@@ -565,5 +565,6 @@ pub(super) fn told(mark: &Mark) -> String {
         Mark::Seen(source) => format!("seen {source}"),
         Mark::Memory => "memory".to_string(),
         Mark::Disputed(how) => format!("disputed: {how}"),
+        Mark::Unchecked(document) => format!("carried into {document} unchecked"),
     }
 }

@@ -105,7 +105,7 @@ impl Work<'_, '_> {
 
     /// Marks something as carried without being checked.
     pub(super) fn carry(&mut self, carried: &Carried, change: &Change) {
-        let mark = Mark::Disputed(format!("carried into {} without being checked", self.document).as_str().into());
+        let mark = Mark::Unchecked(self.document.as_str().into());
         let (key, address, marks) = match carried {
             Carried::Table(address) => {
                 let marks = self.book.items.iter_mut().find_map(|item| match item {

@@ -197,6 +197,7 @@ impl<'p> Words<'p> {
                 Mark::Seen(_) => None,
                 Mark::Memory => Some(Cow::Borrowed("from memory")),
                 Mark::Disputed(what) => Some(Cow::Owned(format!("disputed: {what}"))),
+                Mark::Unchecked(document) => Some(Cow::Owned(format!("carried into {document} unchecked"))),
             })
             .collect();
         if told.is_empty() { String::new() } else { format!(" ({})", told.join("; ")) }

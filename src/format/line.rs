@@ -408,13 +408,18 @@ fn enough_instead(alternative: Option<&Enough>) -> String {
     }
 }
 
-/// Source marks as they end a line, two blanks apart.
+/// Source marks as they end a line, two blanks apart; only those that can be written.
 pub fn marks(marks: &[Mark]) -> String {
-    joined(marks, "  ", |mark| match mark {
-        Mark::Seen(source) => format!("seen \"{source}\""),
-        Mark::Memory => "memory".to_string(),
-        Mark::Disputed(how) => format!("disputed \"{how}\""),
-    })
+    let written: Vec<String> = marks
+        .iter()
+        .filter_map(|mark| match mark {
+            Mark::Seen(source) => Some(format!("seen \"{source}\"")),
+            Mark::Memory => Some("memory".to_string()),
+            Mark::Disputed(how) => Some(format!("disputed \"{how}\"")),
+            Mark::Unchecked(_) => None,
+        })
+        .collect();
+    written.join("  ")
 }
 
 /// A value in a change.

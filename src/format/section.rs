@@ -21,21 +21,8 @@ pub fn body(body: &Body) -> Vec<Line> {
     lines
 }
 
-/// Marks as written.
-pub fn marks(marks: &[Mark]) -> String {
-    let words: Vec<String> = marks
-        .iter()
-        .map(|mark| match mark {
-            Mark::Seen(source) => format!("seen \"{source}\""),
-            Mark::Memory => "memory".to_string(),
-            Mark::Disputed(how) => format!("disputed \"{how}\""),
-        })
-        .collect();
-    words.join("  ")
-}
-
 fn say(lines: &mut Vec<Line>, depth: usize, text: String, of: &[Mark]) {
-    lines.push(Line { depth, text, marks: marks(of) });
+    lines.push(Line { depth, text, marks: line::marks(of) });
 }
 
 fn statements(body: &Body, depth: usize, lines: &mut Vec<Line>) {

@@ -109,6 +109,8 @@ pub enum Mark {
     Memory,
     /// Sources disagree; says how.
     Disputed(String),
+    /// Carried into the document named here, and nobody looked whether it stands there so.
+    Unchecked(String),
 }
 
 /// A section for reports.

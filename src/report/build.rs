@@ -235,6 +235,7 @@ fn verdict<'p>(
             })
             .collect(),
         marks: marks(told.marks.iter().copied()),
+        unchecked: told.marks.iter().rev().find_map(|mark| unchecked(mark)).unwrap_or_default().to_string(),
         cites: owned(&told.cites),
         beyond: if finding.outcome.verdict == eval::Verdict::NotMet {
             beyond(program, finding.duty)
@@ -275,6 +276,14 @@ pub(crate) fn beyond(program: &Program, duty: DutyId) -> Vec<String> {
         .collect()
 }
 
+/// The document that carried something without anyone looking.
+fn unchecked(mark: &Mark) -> Option<&str> {
+    match mark {
+        Mark::Unchecked(document) => Some(document),
+        Mark::Seen(_) | Mark::Memory | Mark::Disputed(_) => None,
+    }
+}
+
 /// Marks in words: all sources seen in one, each once.
 pub(super) fn marks<'m>(marks: impl Iterator<Item = &'m Mark> + Clone) -> Vec<String> {
     let mut keys: Vec<&str> = Vec::new();
@@ -300,6 +309,7 @@ pub(super) fn marks<'m>(marks: impl Iterator<Item = &'m Mark> + Clone) -> Vec<St
             Mark::Seen(_) => {}
             Mark::Memory => words.push("memory".to_string()),
             Mark::Disputed(how) => words.push(format!("disputed: {how}")),
+            Mark::Unchecked(document) => words.push(format!("carried into {document} unchecked")),
         }
     }
     words

@@ -6,6 +6,7 @@
 use super::runs::runs;
 use super::view::{Inspection, Missing, Overall, Reason, Relied, Verdict};
 use crate::diag::{Charset, Colour, Look};
+use std::collections::BTreeMap;
 
 /// How much to show.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -154,6 +155,25 @@ impl Page<'_> {
         };
         let counted = if said.is_empty() { "no requirement concerns it".to_string() } else { said.join(", ") };
         self.fill(&format!("{whole}: {counted}."), "", "");
+        self.unchecked(&inspection.verdicts);
+    }
+
+    /// How much of what applies rests on words that nobody looked up in the book that governs.
+    fn unchecked(&mut self, verdicts: &[Verdict]) {
+        let mut documents: BTreeMap<&str, usize> = BTreeMap::new();
+        for verdict in verdicts.iter().filter(|v| v.verdict != "not applicable" && !v.unchecked.is_empty()) {
+            *documents.entry(&verdict.unchecked).or_insert(0) += 1;
+        }
+        for (document, count) in documents {
+            let rest = if count == 1 { "1 of these rests" } else { &format!("{count} of these rest") };
+            self.fill(
+                &format!(
+                    "{rest} on words carried into {document} unchecked: nobody looked whether they still stand there."
+                ),
+                "",
+                "  ",
+            );
+        }
     }
 
     /// One line for each requirement, subjects behind it.

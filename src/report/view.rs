@@ -192,8 +192,10 @@ pub struct Verdict {
     pub relied_on: Vec<Relied>,
     /// Disputed texts it depends on, with what each reading gives.
     pub readings: Vec<ReadingEffect>,
-    /// Sources and their marks: `seen f4`, `memory`, `disputed: …`.
+    /// Sources and their marks: `seen f4`, `memory`, `disputed: …`, `carried into nec 2026 unchecked`.
     pub marks: Vec<String>,
+    /// The last document that carried some of its words without anyone looking whether they still stand there, or empty.
+    pub unchecked: String,
     /// Permissions of the book that an amendment's requirement goes beyond, and which of both decides; only where it is not met.
     pub beyond: Vec<String>,
     /// What each book says where several may govern or are in force together; else empty.

@@ -637,6 +637,7 @@ pub(crate) fn marks(marks: &[ast::Mark]) -> Vec<Mark> {
             ast::Mark::Seen(source) => Mark::Seen(source.to_string()),
             ast::Mark::Memory => Mark::Memory,
             ast::Mark::Disputed(how) => Mark::Disputed(how.to_string()),
+            ast::Mark::Unchecked(document) => Mark::Unchecked(document.to_string()),
         })
         .collect()
 }

@@ -256,10 +256,7 @@ impl<'a> Lower<'a> {
         let first = drafts.all.len();
         let mut labels: Vec<&ast::Name> = Vec::new();
         for statement in &body.statements {
-            let mut said = marks(&statement.marks);
-            if said.is_empty() {
-                said.clone_from(&around.marks);
-            }
+            let said = finer(marks(&statement.marks), &around.marks);
             self.statement(statement, said, &around, drafts, &mut labels);
         }
         for statement in &body.statements {
@@ -308,10 +305,7 @@ impl<'a> Lower<'a> {
                     inner.title = title.to_string();
                 }
                 inner.name = name.as_ref().map_or_else(String::new, |n| n.text.to_string());
-                let own_marks = body_marks(body);
-                if !own_marks.is_empty() {
-                    inner.marks = own_marks;
-                }
+                inner.marks = finer(body_marks(body), &around.marks);
                 self.body(body, inner, drafts);
             }
             // With a scope beside it, it has become part of that scope when the book was composed.
@@ -476,8 +470,7 @@ impl<'a> Lower<'a> {
                     self.label_once(&mut seen, label);
                     inner.push(label.text.to_string());
                 }
-                let own = marks(&item.marks);
-                let said = if own.is_empty() { said } else { &own };
+                let said = &finer(marks(&item.marks), said);
                 let name = item.name.as_ref().map_or("", |n| n.text.as_str());
                 self.demand_under(&item.clauses, force, said, around, &inner, name, item.span, drafts);
             }
@@ -523,8 +516,7 @@ impl<'a> Lower<'a> {
             }
             scopes.push(self.clauses(&item.clauses, Side::Bind));
             let asks = self.asks(clauses, force, span);
-            let own = marks(&item.marks);
-            let said = if own.is_empty() { &said } else { &own };
+            let said = &finer(marks(&item.marks), &said);
             let name = item.name.as_ref().map_or("", |n| n.text.as_str());
             self.draft(around, subject, &labels, name, force, scopes, asks, said, item.span, drafts);
         }
@@ -594,8 +586,7 @@ impl<'a> Lower<'a> {
             });
             self.siblings.clear();
             let Some((list, test)) = found else { continue };
-            let own = marks(&half.marks);
-            let own = if own.is_empty() { said.clone() } else { own };
+            let own = finer(marks(&half.marks), &said);
             let asks = self.emit(Test::Some(list.clone(), test), half.span);
             made.push((list, test));
             parts.push((half, asks, own));
@@ -1037,6 +1028,15 @@ fn labelled(address: &str, labels: &[ast::Name]) -> String {
         out.push_str(&format!("({})", label.text));
     }
     out
+}
+
+/// The marks of something finer: its own, or those around it. That nobody looked holds for all that stands inside.
+fn finer(mut own: Vec<Mark>, around: &[Mark]) -> Vec<Mark> {
+    if own.is_empty() {
+        return around.to_vec();
+    }
+    own.extend(around.iter().filter(|mark| matches!(mark, Mark::Unchecked(_))).cloned());
+    own
 }
 
 /// Marks that stand on lines of their own.

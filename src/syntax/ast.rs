@@ -36,6 +36,9 @@ pub enum Mark {
     Memory,
     /// Sources disagree; says how.
     Disputed(CompactString),
+    /// Carried into the document named here, and nobody looked whether it stands there so. Never written: `carry … unchecked`
+    /// makes it.
+    Unchecked(CompactString),
 }
 
 /// A whole rulebook file.

@@ -55,8 +55,17 @@ fn blank(tokens: &[Token<'_>], at: usize, free: bool) -> bool {
         _ if [",", ";", ":", "{", "}", "|", "=", "<", "+", "*"].iter().any(|sign| before.is(sign)) => true,
         _ if ["{", "}", "|", "=", "<", "+", "*"].iter().any(|sign| token.is(sign)) => true,
         (What::Text, _) | (_, What::Text) => true,
+        // `6 ft (1.8 m)`: a unit behind its number, and not the head of a number such as `517.13(B)`.
+        (What::Word, _) if token.is("(") && at >= 2 && is_unit_of(&tokens[at - 2], before) => true,
         (What::Word, _) if token.is("%") => !before.text.ends_with('/') || token.apart,
         (What::Sign, What::Word) if before.is(")") && token.text.starts_with(|c: char| c.is_ascii_alphabetic()) => true,
         _ => token.apart,
     }
+}
+
+fn is_unit_of(number: &Token<'_>, unit: &Token<'_>) -> bool {
+    number.what == What::Word
+        && number.text.starts_with(|c: char| c.is_ascii_digit())
+        && unit.apart
+        && unit.text.chars().all(|c| c.is_ascii_alphabetic())
 }

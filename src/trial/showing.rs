@@ -67,19 +67,19 @@ impl Trial {
                     let per = found.per.as_ref().map_or_else(String::new, |a| format!(", per {}", a.text));
                     page.head(&format!("kind {} of {}{per}", found.name.text, found.thing.text), Ink::Strong);
                     for item in &found.items.all {
-                        marked(&line::item(item), &section::marks(&item.marks), 1, &mut page);
+                        marked(&line::item(item), &line::marks(&item.marks), 1, &mut page);
                     }
                     shown = true;
                 }
                 Item::Define(found) if found.name.text == wanted => {
                     let per = found.per.as_ref().map_or_else(String::new, |a| format!(", per {}", a.text));
                     page.head(&format!("define {} of {}{per}", found.name.text, found.thing.text), Ink::Strong);
-                    marked(&format!("= {}", line::expr(&found.expr)), &section::marks(&found.marks), 1, &mut page);
+                    marked(&format!("= {}", line::expr(&found.expr)), &line::marks(&found.marks), 1, &mut page);
                     shown = true;
                 }
                 Item::Limit(found) if found.name.text == wanted => {
                     let text = format!("limit {} = {}", found.name.text, line::quantity(&found.quantity));
-                    marked(&text, &section::marks(&found.marks), 0, &mut page);
+                    marked(&text, &line::marks(&found.marks), 0, &mut page);
                     shown = true;
                 }
                 Item::Amount(found) if found.name.text == wanted => {
@@ -88,7 +88,7 @@ impl Trial {
                     page.head(&format!("amount {} of {}{per}{title}", found.name.text, found.thing.text), Ink::Strong);
                     addressed = found.per.as_ref().map_or_else(|| wanted.to_string(), |a| a.text.to_string());
                     for line in &found.lines {
-                        marked(&line::amount_line(line), &section::marks(&line.marks), 1, &mut page);
+                        marked(&line::amount_line(line), &line::marks(&line.marks), 1, &mut page);
                     }
                     shown = true;
                 }
