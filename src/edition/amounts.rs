@@ -1,7 +1,7 @@
 //! Changes within amounts, definitions and series.
 
 use super::apply::Work;
-use super::site;
+use super::site::{self, Site};
 use crate::base::number::Number;
 use crate::base::source::Span;
 use crate::diag::{Code, Diagnostic};
@@ -103,6 +103,25 @@ impl Work<'_, '_> {
         self.event(number, format!("was worked out as {says}, now as {now}"), change);
     }
 
+    /// Puts a mark on a numbered part, for all that stands in it.
+    fn mark_inside(&mut self, number: &str, mark: Mark, change: &Change) {
+        let own = |body: &mut Body| {
+            let marks = vec![mark.clone()];
+            body.statements.push(Statement { kind: StatementKind::Marks, marks, span: change.span });
+        };
+        match site::find(&mut self.book.items, number) {
+            Some(Site::Section(section)) => own(&mut section.body),
+            Some(Site::Paragraph(Statement { kind: StatementKind::Paragraph { body: Some(body), .. }, .. })) => {
+                own(body)
+            }
+            Some(Site::Paragraph(statement) | Site::Exception(statement)) => statement.marks.push(mark),
+            Some(Site::Item(item)) => item.marks.push(mark),
+            Some(Site::Half(half)) => half.marks.push(mark),
+            Some(Site::Kind(kind)) => kind.marks.push(mark),
+            None => {}
+        }
+    }
+
     /// Marks something as carried without being checked.
     pub(super) fn carry(&mut self, carried: &Carried, change: &Change) {
         let mark = Mark::Unchecked(self.document.as_str().into());
@@ -129,8 +148,7 @@ impl Work<'_, '_> {
                 });
                 if marks.is_none() {
                     let Some(number) = self.number(address) else { return };
-                    let statement = Statement { kind: StatementKind::Marks, marks: vec![mark], span: change.span };
-                    self.add_to_section_of(&number, statement);
+                    self.mark_inside(&number, mark, change);
                     self.event(&number, "carried unchecked".to_string(), change);
                     return;
                 }

@@ -1031,12 +1031,11 @@ fn labelled(address: &str, labels: &[ast::Name]) -> String {
 }
 
 /// The marks of something finer: its own, or those around it. That nobody looked holds for all that stands inside.
-fn finer(mut own: Vec<Mark>, around: &[Mark]) -> Vec<Mark> {
+fn finer(own: Vec<Mark>, around: &[Mark]) -> Vec<Mark> {
     if own.is_empty() {
         return around.to_vec();
     }
-    own.extend(around.iter().filter(|mark| matches!(mark, Mark::Unchecked(_))).cloned());
-    own
+    around.iter().filter(|mark| matches!(mark, Mark::Unchecked(_))).cloned().chain(own).collect()
 }
 
 /// Marks that stand on lines of their own.
